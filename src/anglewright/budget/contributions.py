@@ -1,0 +1,174 @@
+"""Error curves of single numbers: each nudged through the chain without rounding."""
+
+from dataclasses import dataclass, replace
+from enum import Enum
+from typing import Any
+
+import numpy as np
+
+from anglewright.chain import Chain
+from anglewright.links.code import CodeLine
+from anglewright.links.fields import ONE_SIDED
+from anglewright.links.protocol import Array, Number
+from anglewright.quantities.spread import Persistence
+from anglewright.rig import Axis, at_mean, nudged, realise
+from anglewright.shapes import UnknownShape
+
+
+class Play(Enum):
+    """How the axis comes to rest before it is read."""
+
+    TWO_SIDED = "two-sided"
+    ONE_SIDED = "one-sided"
+    DITHERED = "dithered"
+
+
+_PLAY_DIVISOR = {Play.TWO_SIDED: 1.0, Play.DITHERED: float(np.sqrt(3.0))}
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Contribution:
+    """What one number does to the position that the code computes.
+
+    `curves` (M, P): one row a mode, each the error at P positions for one standard uncertainty; rows are
+    independent. `limit` (P,): the error with the number at its limit. `free_shape` says that the limit may
+    have any sign at any place. `lags` marks play, whose parts move together. All in m or rad.
+    """
+
+    link: str
+    quantity: str
+    meaning: str
+    persistence: Persistence
+    cured_by: str
+    curves: Array
+    limit: Array
+    dof: float = float("inf")
+    free_shape: bool = False
+    lags: bool = False
+
+    @property
+    def standard_uncertainty(self) -> Array:
+        """Root of the sum of squares of the modes, shape (P,). [m or rad]"""
+        return np.asarray(np.sqrt(np.sum(self.curves**2, axis=0)))
+
+    def halved(self) -> "Contribution":
+        """The same contribution at half its size."""
+        return replace(self, curves=self.curves / 2.0, limit=self.limit / 2.0)
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class ErrorMap:
+    """Error of the code's line over positions, for any realised chain of one axis. [m or rad]"""
+
+    axis: Axis
+    line: CodeLine
+    positions: Array
+
+    def error(self, chain: Chain, *, side: int = 0, at: int | None = None) -> Array:
+        """Computed less true position, without rounding, shape (P,). [m or rad]"""
+        codes = chain.unrounded().forward(self.positions, side=side, at=at)
+        return np.asarray(self.line.forward(codes)) - self.positions
+
+    def nudged(self, key: str, value: Any) -> Array:
+        """Error with one number at a value and every other at its mean, shape (P,). [m or rad]"""
+        return self.error(realise(self.axis, nudged(key, value)))
+
+    @property
+    def bias(self) -> Array:
+        """Error with every number at its mean, in mid play, shape (P,). [m or rad]"""
+        return self.error(realise(self.axis, at_mean))
+
+
+def _number_contribution(errors: ErrorMap, number: Number) -> Contribution:
+    curves = [
+        (errors.nudged(number.key, high) - errors.nudged(number.key, low)) / 2.0
+        for low, high in number.variate.nudges
+    ]
+    low, high = (errors.nudged(number.key, limit) - errors.bias for limit in number.variate.limits)
+    return Contribution(
+        link=number.room,
+        quantity=number.name,
+        meaning=number.meaning,
+        persistence=number.variate.persistence,
+        cured_by=number.cured_by,
+        curves=np.array(curves),
+        limit=np.where(np.abs(high) >= np.abs(low), high, low),
+        dof=number.variate.dof,
+        free_shape=isinstance(number.variate, UnknownShape),
+    )
+
+
+def _rounding(errors: ErrorMap) -> Contribution:
+    """Quantisation: rectangular, one count wide, its own contribution."""
+    step = np.full(errors.positions.shape, abs(errors.line.slope))
+    return Contribution(
+        link="converter",
+        quantity="quantisation",
+        meaning="rounding to a whole code",
+        persistence=Persistence.READING,
+        cured_by="more bits, or averaging a noisy reading",
+        curves=(step / np.sqrt(12.0))[None, :],
+        limit=step / 2.0,
+    )
+
+
+def _half_lag(errors: ErrorMap, chain: Chain, index: int) -> Array:
+    """Half the difference that the side of approach makes, through one link alone."""
+    rising = errors.error(chain, side=1, at=index)
+    return np.asarray(rising - errors.error(chain, side=-1, at=index)) / 2.0
+
+
+def _play(errors: ErrorMap, index: int, play: Play) -> Contribution | None:
+    """Half the free motion of the part at a place of the chain, and how well its size is known."""
+    part = errors.axis.chain_parts[index]
+    sizes = [number for number in part.numbers if number.cured_by == ONE_SIDED]
+    half = _half_lag(errors, realise(errors.axis, at_mean), index)
+    if not sizes or play is Play.ONE_SIDED or not np.any(half):
+        return None
+
+    def lag(number: Number, value: Any) -> Array:
+        return _half_lag(errors, realise(errors.axis, nudged(number.key, value)), index)
+
+    loose = [number for number in sizes if not number.variate.is_exact]
+    unsure = [(lag(n, high) - lag(n, low)) / 2.0 for n in loose for low, high in n.variate.nudges]
+    beyond = sum((np.abs(lag(n, n.variate.limits[1]) - half) for n in loose), np.zeros_like(half))
+    return Contribution(
+        link=part.room,
+        quantity=sizes[0].name,
+        meaning=sizes[0].meaning,
+        persistence=Persistence.MOTION,
+        cured_by=ONE_SIDED,
+        curves=np.array([half, *unsure]) / _PLAY_DIVISOR[play],
+        limit=np.abs(half) + beyond,
+        lags=True,
+    )
+
+
+def contributions(errors: ErrorMap, play: Play) -> tuple[Contribution, ...]:
+    """Every contribution to the error of one reading, nothing calibrated yet.
+
+    Parameters
+    ----------
+    errors : ErrorMap
+        The axis, its line and the positions to look at. [m or rad]
+    play : Play
+        How the axis comes to rest before it is read.
+
+    Returns
+    -------
+    tuple of Contribution
+        In the order of the chain; numbers without a spread are left out.
+
+    References
+    ----------
+    gum
+    """
+    found = []
+    for index, part in enumerate(errors.axis.chain_parts):
+        for number in part.numbers:
+            if not number.variate.is_exact and number.cured_by != ONE_SIDED:
+                found.append(_number_contribution(errors, number))
+        lagging = _play(errors, index, play)
+        if lagging is not None:
+            found.append(lagging)
+    return (*found, _rounding(errors))

@@ -1,0 +1,221 @@
+"""Three states of an axis: from the data sheet alone, zeroed at a mark, calibrated by its plan."""
+
+from dataclasses import dataclass, replace
+from enum import Enum
+
+import numpy as np
+
+from anglewright.budget.contributions import Contribution, ErrorMap, Play, contributions
+from anglewright.calibration.line import fit_line
+from anglewright.links.code import CodeLine
+from anglewright.links.protocol import Array
+from anglewright.quantities.spread import Persistence, Spread
+from anglewright.rig import Axis, at_mean, datasheet_line, realise
+
+
+class State(Enum):
+    """What the code's line rests on."""
+
+    DATASHEET = "datasheet"
+    ZEROED = "zeroed"
+    CALIBRATED = "calibrated"
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Correction:
+    """What zeroing or calibrating does to an error curve: subtracts a combination of its values at a few places.
+
+    ``corrected = curve - weights @ at_places``: `weights` (P, K), K places whose errors are seen.
+    """
+
+    places: Array
+    weights: Array
+
+    def remainder(self, curve: Array, at_places: Array) -> Array:
+        """What is left of an error curve, shape (..., P). [m or rad]"""
+        return np.asarray(curve - at_places @ self.weights.T)
+
+    def noise_gain(self) -> Array:
+        """Root of the sum of squared weights: fresh noise of one place to the result, shape (P,). [1]"""
+        return np.asarray(np.sqrt(np.sum(self.weights**2, axis=1)))
+
+    def reach(self) -> Array:
+        """Sum of the sizes of the weights, shape (P,). [1]"""
+        return np.asarray(np.sum(np.abs(self.weights), axis=1))
+
+
+def zeroing(axis: Axis, positions: Array) -> Correction:
+    """The offset is set at one mark."""
+    at = axis.mark(axis.plan.zero_at).at.nominal
+    return Correction(places=np.array([at]), weights=np.ones((len(positions), 1)))
+
+
+def line_fit(axis: Axis, positions: Array) -> Correction:
+    r"""Offset and slope are fitted to the planned points.
+
+    Parameters
+    ----------
+    axis : Axis
+        The axis with its plan.
+    positions : array, (P,)
+        Where the error is looked at. [m or rad]
+
+    Returns
+    -------
+    Correction
+        The least-squares projector of a straight line. [1]
+
+    Notes
+    -----
+    :math:`e' = (I - P) e` with :math:`P = g(q)^T (G^T G)^{-1} G^T`, :math:`g = (1, q)`.
+
+    References
+    ----------
+    gum-h3
+    """
+    places = plan_positions(axis)
+    middle, half = np.mean(positions), np.ptp(positions) / 2.0
+    design = np.stack([np.ones_like(places), (places - middle) / half], axis=1)
+    at = np.stack([np.ones_like(positions), (positions - middle) / half], axis=1)
+    return Correction(places=places, weights=at @ np.linalg.pinv(design))
+
+
+def plan_positions(axis: Axis) -> Array:
+    """The positions of the calibration plan, evenly over the range, both ends included. [m or rad]"""
+    return axis.positions(axis.plan.points)
+
+
+def _constant(spread: Spread, size: Array, *, link: str, quantity: str, meaning: str) -> Contribution:
+    """A contribution whose curve is known without the chain."""
+    curve = spread.standard_uncertainty * size
+    return Contribution(
+        link=link,
+        quantity=quantity,
+        meaning=meaning,
+        persistence=Persistence.CONDITION,
+        cured_by="a better reference",
+        curves=curve[None, :],
+        limit=np.abs(spread.limits[1] * size),
+        dof=spread.dof,
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class StateErrors:
+    """Bias (P,) and contributions of one state, over the same positions. [m or rad]"""
+
+    state: State
+    bias: Array
+    parts: tuple[Contribution, ...]
+
+
+def _corrected(part: Contribution, seen: Contribution, correction: Correction) -> Contribution:
+    """A build number after its error was seen at the places and taken out."""
+    if part.persistence is not Persistence.BUILD:
+        return part
+    left = correction.remainder(part.curves, seen.curves)
+    if part.free_shape:
+        limit = np.abs(part.limit) + correction.reach() * np.max(np.abs(seen.limit))
+    else:
+        limit = correction.remainder(part.limit, seen.limit)
+    return replace(part, curves=left, limit=limit)
+
+
+def _fresh(part: Contribution, gain: Array, reads: int) -> Contribution:
+    """Reading noise that entered the zero or the fit, averaged over the readings at each place."""
+    return replace(
+        part,
+        quantity=f"{part.quantity} while correcting",
+        meaning=f"{part.meaning}, in the readings that set the line",
+        persistence=Persistence.CONDITION,
+        cured_by="more readings per point",
+        curves=np.mean(part.curves, axis=1)[:, None] * gain / np.sqrt(reads),
+        limit=np.mean(np.abs(part.limit)) * gain,
+    )
+
+
+def _reference(axis: Axis, correction: Correction, positions: Array) -> tuple[Contribution, ...]:
+    """Errors of the reference: fresh at each point, shared by all, and of its scale."""
+    reference, flat = axis.plan.reference, np.ones_like(positions)
+    gain = correction.noise_gain() / np.sqrt(2.0 if axis.plan.both_sides else 1.0)
+    rows = (
+        (reference.per_point, gain, "per_point", "error of the reference, fresh at each point"),
+        (reference.shared, flat, "shared", "error of the reference, the same at all points"),
+        (reference.scale, positions, "scale", "scale error of the reference"),
+    )
+    return tuple(
+        _constant(spread, size, link="reference", quantity=name, meaning=meaning)
+        for spread, size, name, meaning in rows
+        if not spread.is_exact
+    )
+
+
+def _at_mark(axis: Axis, positions: Array) -> tuple[Contribution, ...]:
+    """How well the axis stands at the mark where it is zeroed."""
+    mark = axis.mark(axis.plan.zero_at)
+    if mark.at.is_exact:
+        return ()
+    centred = replace(mark.at, nominal=0.0)
+    meaning = f"place of the mark '{axis.plan.zero_at}' at the zeroing"
+    return (_constant(centred, np.ones_like(positions), link="motion", quantity="zero", meaning=meaning),)
+
+
+def state_errors(axis: Axis, positions: Array) -> tuple[StateErrors, ...]:
+    """Bias and contributions of all three states.
+
+    Parameters
+    ----------
+    axis : Axis
+        The axis with its parts and plan.
+    positions : array, (P,)
+        Where the error is looked at. [m or rad]
+
+    Returns
+    -------
+    tuple of StateErrors
+        Data sheet, zeroed, calibrated.
+
+    Notes
+    -----
+    Numbers of the build are corrected; those of the condition, the reading and the motion are not. What
+    the correction itself brings in (noise of its readings, the mark, the reference) is added.
+
+    References
+    ----------
+    gum, gum-h3
+    """
+    line = datasheet_line(axis)
+    errors = ErrorMap(axis=axis, line=line, positions=positions)
+    parts = contributions(errors, Play(axis.motion.settles))
+    return (
+        StateErrors(state=State.DATASHEET, bias=errors.bias, parts=parts),
+        _after(State.ZEROED, errors, zeroing(axis, positions)),
+        _after(State.CALIBRATED, replace(errors, line=planned_line(axis)), line_fit(axis, positions)),
+    )
+
+
+def _after(state: State, errors: ErrorMap, correction: Correction) -> StateErrors:
+    """One state after its correction: what is left, and what the correction itself brings in."""
+    axis, play = errors.axis, Play(errors.axis.motion.settles)
+    raw = contributions(errors, play)
+    seen_errors = replace(errors, positions=correction.places)
+    seen = contributions(seen_errors, play)
+    parts = [_corrected(part, look, correction) for part, look in zip(raw, seen, strict=True)]
+    reads = axis.plan.readings * (2 if state is State.CALIBRATED and axis.plan.both_sides else 1)
+    parts += [
+        _fresh(part, correction.noise_gain(), reads) for part in raw if part.persistence is Persistence.READING
+    ]
+    positions = errors.positions
+    extra = _at_mark(axis, positions) if state is State.ZEROED else _reference(axis, correction, positions)
+    side = 0 if axis.plan.both_sides or play is Play.ONE_SIDED else 1
+    seen_bias = seen_errors.error(realise(axis, at_mean), side=side)
+    bias = correction.remainder(errors.bias, seen_bias)
+    return StateErrors(state=state, bias=bias, parts=(*parts, *extra))
+
+
+def planned_line(axis: Axis) -> CodeLine:
+    """The line that the plan would find on a machine whose every number is in its middle. [m or rad]"""
+    places = plan_positions(axis)
+    codes = np.asarray(realise(axis, at_mean).unrounded().forward(places))
+    fitted = fit_line(codes, places)
+    return CodeLine(offset=fitted.offset, slope=fitted.slope)

@@ -1,0 +1,202 @@
+"""From contributions to one interval: sums, coverage factor, worst place, shares, what to cure first."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+
+from anglewright.budget.contributions import Contribution
+from anglewright.budget.states import State, StateErrors, state_errors
+from anglewright.calibration.student import coverage_factor, effective_dof
+from anglewright.links.protocol import Array
+from anglewright.rig import Axis, datasheet_line
+
+POSITIONS = 109  # looked at over the range, both ends included [1]
+
+
+def combined_variance(parts: Iterable[Contribution]) -> Array:
+    """Variance over the positions: squares add, but parts of play move together and add first. [m2 or rad2]
+
+    Notes
+    -----
+    Two plays in a row act as one play of their sum, so their halves are fully correlated.
+
+    References
+    ----------
+    gum, play-operator
+    """
+    parts = tuple(parts)
+    lagging = [part for part in parts if part.lags]
+    together = sum((part.curves[0] for part in lagging), np.float64(0.0))
+    loose = [np.sum(part.curves[1:] ** 2, axis=0) for part in lagging]
+    single = [part.standard_uncertainty**2 for part in parts if not part.lags]
+    return np.asarray(sum([*single, *loose], np.float64(0.0)) + together**2)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Share:
+    """One line of the budget at the worst place. [m or rad]; shares of variance sum to 1. [1]"""
+
+    link: str
+    quantity: str
+    meaning: str
+    persistence: str
+    cured_by: str
+    standard_uncertainty: float
+    share: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cure:
+    """What one change would leave of the half-width. [m or rad]"""
+
+    change: str
+    half_width_95: float
+    meets: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class StateBudget:
+    """One state, over the range and at its worst place; lengths and angles in m or rad.
+
+    `bias`, `standard_uncertainty` and `half_width` are curves over `positions`, shape (P,).
+    """
+
+    state: State
+    positions: Array
+    bias: Array
+    standard_uncertainty: Array
+    half_width: Array
+    worst_case: float
+    worst: int
+    permissible: float
+    shares: tuple[Share, ...]
+    cures: tuple[Cure, ...]
+
+    @property
+    def worst_at(self) -> float:
+        """Position of the worst place. [m or rad]"""
+        return float(self.positions[self.worst])
+
+    @property
+    def half_width_95(self) -> float:
+        """Bias and interval together at the worst place. [m or rad]"""
+        return float(self.half_width[self.worst])
+
+    @property
+    def meets(self) -> bool:
+        """True where the need is met over the whole range."""
+        return self.half_width_95 <= self.permissible
+
+    def half_width_at(self, q: float) -> float:
+        """Bias and interval together at a position, between the places looked at. [m or rad]"""
+        return float(np.interp(q, self.positions, self.half_width))
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class AxisBudget:
+    """All three states of one axis."""
+
+    axis: Axis
+    states: tuple[StateBudget, ...]
+
+    def of(self, state: State) -> StateBudget:
+        """One state."""
+        return next(budget for budget in self.states if budget.state is state)
+
+    @property
+    def resolution(self) -> float:
+        """Change of position that one code of the data-sheet line stands for. [m or rad]"""
+        return abs(datasheet_line(self.axis).slope)
+
+
+def _shares(parts: tuple[Contribution, ...], place: int, variance: float) -> tuple[Share, ...]:
+    together = sum(float(part.curves[0, place]) for part in parts if part.lags)
+    rows = []
+    for part in parts:
+        u = float(part.standard_uncertainty[place])
+        own = u**2
+        if part.lags:
+            half = float(part.curves[0, place])
+            own = half * together + u**2 - half**2
+        rows.append(
+            Share(
+                link=part.link,
+                quantity=part.quantity,
+                meaning=part.meaning,
+                persistence=part.persistence.value,
+                cured_by=part.cured_by,
+                standard_uncertainty=u,
+                share=own / variance if variance else 0.0,
+            )
+        )
+    return tuple(sorted(rows, key=lambda row: -row.share))
+
+
+def _half_width(errors: StateErrors, parts: tuple[Contribution, ...]) -> tuple[Array, Array]:
+    """Standard uncertainty and half-width over the positions."""
+    variance = np.broadcast_to(combined_variance(parts), errors.bias.shape)
+    if all(np.isinf(part.dof) for part in parts):
+        factor: Array | float = coverage_factor(float("inf"))
+    else:
+        known = [(part.standard_uncertainty, part.dof) for part in parts]
+        factor = np.array(
+            [coverage_factor(effective_dof((float(u[k]), dof) for u, dof in known)) for k in range(len(variance))]
+        )
+    u = np.sqrt(variance)
+    return u, np.abs(errors.bias) + factor * u
+
+
+def _cures(errors: StateErrors, permissible: float, most: int = 6) -> tuple[Cure, ...]:
+    """What halving each contribution would leave; the most useful first."""
+    cures = []
+    for index, part in enumerate(errors.parts):
+        parts = (*errors.parts[:index], part.halved(), *errors.parts[index + 1 :])
+        left = float(_half_width(errors, parts)[1].max())
+        cures.append(Cure(change=f"halve the {part.meaning}", half_width_95=left, meets=left <= permissible))
+    if any(part.lags for part in errors.parts):
+        left = float(_half_width(errors, tuple(part for part in errors.parts if not part.lags))[1].max())
+        change = "no play: always approach from the same side, or preload"
+        cures.append(Cure(change=change, half_width_95=left, meets=left <= permissible))
+    return tuple(sorted(cures, key=lambda cure: cure.half_width_95)[:most])
+
+
+def _summed(errors: StateErrors, axis: Axis, positions: Array) -> StateBudget:
+    u, half_width = _half_width(errors, errors.parts)
+    worst = int(np.argmax(half_width))
+    limits = sum((np.abs(part.limit) for part in errors.parts), np.zeros_like(errors.bias))
+    return StateBudget(
+        state=errors.state,
+        positions=positions,
+        bias=errors.bias,
+        standard_uncertainty=u,
+        half_width=half_width,
+        worst_case=float(np.max(np.abs(errors.bias) + limits)),
+        worst=worst,
+        permissible=axis.permissible,
+        shares=_shares(errors.parts, worst, float(u[worst]) ** 2),
+        cures=_cures(errors, axis.permissible),
+    )
+
+
+def budget_axis(axis: Axis) -> AxisBudget:
+    """The first-order budget of an axis, in three states over its whole range.
+
+    Parameters
+    ----------
+    axis : Axis
+        The axis with its parts, need and plan.
+
+    Returns
+    -------
+    AxisBudget
+        Bias, standard uncertainty and half-width by state. [m or rad]
+
+    References
+    ----------
+    gum
+    """
+    positions = axis.positions(POSITIONS)
+    states = tuple(_summed(errors, axis, positions) for errors in state_errors(axis, positions))
+    return AxisBudget(axis=axis, states=states)
+

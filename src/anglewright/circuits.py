@@ -1,0 +1,126 @@
+"""Direct-current ladder from a potentiometer to a pin, as a chain of Thevenin equivalents."""
+
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+Numeric: TypeAlias = float | NDArray[np.float64]
+
+OPEN = float("inf")  # resistance of a broken wire [ohm]
+SHORT = 0.0  # resistance of a short circuit [ohm]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Thevenin:
+    """A source of `volts` [V] behind `ohms` [ohm]; a floating node has nan volts behind infinite ohms."""
+
+    volts: Numeric
+    ohms: Numeric
+
+
+def _share(part: Numeric, rest: Numeric) -> Numeric:
+    """Part over part plus rest, right for open circuits too."""
+    with np.errstate(invalid="ignore", divide="ignore"):
+        share = np.where(np.isinf(part), 1.0, part / (np.asarray(part) + rest))
+        share = np.where(np.isinf(part) & np.isinf(rest), np.nan, share)
+    return share if np.ndim(share) else float(share)
+
+
+def parallel(first: Numeric, second: Numeric) -> Numeric:
+    """Two resistances side by side. [ohm]
+
+    Examples
+    --------
+    A 10 kohm track at mid travel looks like 2.5 kohm to whatever it drives:
+
+    >>> parallel(5e3, 5e3)
+    2500.0
+    """
+    with np.errstate(divide="ignore"):
+        ohms = 1.0 / (1.0 / np.asarray(first, dtype=float) + 1.0 / np.asarray(second, dtype=float))
+    return ohms if np.ndim(ohms) else float(ohms)
+
+
+def divider(top_ohm: Numeric, bottom_ohm: Numeric, *, top_v: Numeric) -> Thevenin:
+    r"""Source at the tap of two resistors between `top_v` and ground.
+
+    Parameters
+    ----------
+    top_ohm, bottom_ohm : float or array
+        Resistance from the tap to the feed and to ground; infinite where the wire is open. [ohm]
+    top_v : float or array
+        Feed above ground. [V]
+
+    Returns
+    -------
+    Thevenin
+        Open-circuit voltage and source resistance of the tap.
+
+    Notes
+    -----
+    :math:`V = V_s R_b / (R_t + R_b)` behind :math:`R_t R_b / (R_t + R_b)`. With one side open the tap
+    sits at the other; with both open it floats (nan).
+
+    References
+    ----------
+    thevenin
+
+    Examples
+    --------
+    A potentiometer at 60 % of its travel, on 5 V:
+
+    >>> divider(4e3, 6e3, top_v=5.0)
+    Thevenin(volts=3.0, ohms=2400.0)
+    """
+    return Thevenin(top_v * _share(bottom_ohm, top_ohm), parallel(top_ohm, bottom_ohm))
+
+
+def in_series(source: Thevenin, ohms: Numeric) -> Thevenin:
+    """The source seen through one more series resistor of `ohms` [ohm].
+
+    References
+    ----------
+    thevenin
+    """
+    return Thevenin(source.volts, source.ohms + ohms)
+
+
+def with_shunt(source: Thevenin, ohms: Numeric, *, to_v: Numeric) -> Thevenin:
+    r"""The source with a resistor from its node to a fixed voltage: a pull, a load, a short.
+
+    Parameters
+    ----------
+    source : Thevenin
+        What drives the node. [V, ohm]
+    ohms : float or array
+        Resistance of the shunt; infinite where there is none. [ohm]
+    to_v : float or array
+        Voltage at the far end of the shunt: 0 for a pull-down. [V]
+
+    Returns
+    -------
+    Thevenin
+        The loaded node. [V, ohm]
+
+    Notes
+    -----
+    The share :math:`w = R_s / (R_s + R_p)` of the far end's voltage comes in, :math:`1 - w` of the source's stays.
+
+    References
+    ----------
+    thevenin
+
+    Examples
+    --------
+    60 % of a 10 kohm track on 5 V into a 220 ohm pull-down keeps a quarter of a volt:
+
+    >>> round(with_shunt(divider(4e3, 6e3, top_v=5.0), 220.0, to_v=0.0).volts, 3)
+    0.252
+    """
+    weight = np.asarray(_share(source.ohms, ohms))
+    floating = np.isinf(source.ohms)
+    held = np.where(floating, 0.0, source.volts) * (1.0 - weight)
+    volts = np.where(floating & np.isinf(ohms), np.nan, held + np.asarray(to_v) * weight)
+    return Thevenin(volts if np.ndim(volts) else float(volts), parallel(source.ohms, ohms))

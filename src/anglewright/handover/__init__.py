@@ -1,0 +1,1 @@
+"""The calibrated line handed to a controller: a plan that knows no language, one emitter a language."""

@@ -1,0 +1,82 @@
+"""How the keys of a rig file become the fields of a part: declared once, beside the part.
+
+The reader of rig files, the what-if of ``--set``, the budget and the documents all walk these
+declarations, so a new kind of part needs no list anywhere else.
+"""
+
+from dataclasses import dataclass
+
+from anglewright.quantities.spread import Persistence, Shape
+from anglewright.quantities.units import Kind
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Key:
+    """One key of a part's table: its name in the file, the field it fills, what it means."""
+
+    name: str
+    field: str
+    meaning: str
+    required: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class QuantityKey(Key):
+    """A quantity as people write it; becomes a `Spread` in SI units.
+
+    `default` is used, and shown as assumed, where the file is silent; without one the field stays None.
+    With `tolerance` a plain "3 deg" means 0 give or take 3 deg. `words` are texts that mean "no number of its own" and leave the field None. `least` and `above` bound
+    everything the number can be, spread included.
+    """
+
+    kinds: tuple[Kind, ...]
+    default: str | None = None
+    persistence: Persistence = Persistence.BUILD
+    shape: Shape = Shape.RECTANGULAR
+    words: tuple[str, ...] = ()
+    least: float | None = None
+    above: float | None = None
+    cured_by: str = "calibration"
+    tolerance: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LimitKey(Key):
+    """A stated limit of a departure of unknown shape; becomes an `UnknownShape`."""
+
+    default: str | None = None
+    cured_by: str = "a longer table"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChoiceKey(Key):
+    """One word out of a few."""
+
+    choices: tuple[str, ...]
+    default: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WholeKey(Key):
+    """A whole number within limits; ``12 bit`` reads as 12 where `unit` says so."""
+
+    least: int
+    most: int
+    default: int | None = None
+    kind: Kind = Kind.COUNT
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TeethKey(Key):
+    """Numbers of teeth from the axis to the sensor, in pairs that mesh."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TableKey(Key):
+    """A small table inside the part's table, ``pull = { down = "100 kohm", at = "pin" }``."""
+
+    keys: tuple[Key, ...]
+
+
+ONE_SIDED = "one-sided approach"
+"""Cure of play and backlash: always come to rest from the same side, or preload."""

@@ -1,0 +1,133 @@
+"""The measured motion itself: the first link, which only knows where the sensor was clamped."""
+
+from dataclasses import dataclass, field
+from typing import ClassVar
+
+from anglewright.circuits import Numeric
+from anglewright.errors import Problem
+from anglewright.links.fields import ChoiceKey, Key, QuantityKey
+from anglewright.links.protocol import Array, ClampedPort, Number, Port, Signal, State, Values
+from anglewright.quantities.spread import Persistence, Spread
+from anglewright.quantities.units import Kind
+from anglewright.steps import Step
+
+_POSITION = (Kind.ANGLE, Kind.LENGTH)
+_SPEED = (Kind.ANGULAR_SPEED, Kind.LINEAR_SPEED)
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Motion:
+    """Position in, position out; `clamped_at` is where the axis really stood at the clamping. [m or rad]"""
+
+    takes: ClassVar[Signal] = Signal.POSITION
+    gives: ClassVar[Signal] = Signal.POSITION
+    sense: ClassVar[int] = 1
+    lag: ClassVar[float] = 0.0
+    clamped_at: Numeric
+
+    @property
+    def port(self) -> Port:
+        """Where the axis stood when the sensor was clamped."""
+        return ClampedPort(at=self.clamped_at)
+
+    def forward(self, u: Numeric, *, side: Numeric = 0) -> Numeric:
+        """The position itself. [m or rad]"""
+        return u
+
+    def backward(self, y: Numeric, *, side: Numeric = 0) -> Numeric:
+        """The position itself. [m or rad]"""
+        return y
+
+    def follow(self, u: Array, t: Array, state: State) -> tuple[Array, State]:
+        """The path itself. [m or rad]"""
+        return u, state
+
+    def explain(self, u: float) -> tuple[Step, ...]:
+        """Nothing to compute yet."""
+        return ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MotionPart:
+    """What moves, between which positions, how fast, and from which side it comes to rest.
+
+    `clamp` is the mark at which the sensor was clamped, with how well the axis stands there; the rig
+    puts it in from the mount's table.
+    """
+
+    room: ClassVar[str] = "motion"
+    kind: ClassVar[str] = "motion"
+    label: ClassVar[str] = "Motion"
+    KEYS: ClassVar[tuple[Key, ...]] = (
+        QuantityKey(
+            name="from", field="from_", meaning="low end of the working range", kinds=_POSITION, required=True
+        ),
+        QuantityKey(name="to", field="to", meaning="high end of the working range", kinds=_POSITION, required=True),
+        QuantityKey(name="speed", field="speed", meaning="top speed", kinds=_SPEED, above=0.0),
+        ChoiceKey(
+            name="positive",
+            field="positive",
+            meaning="which way positive is",
+            choices=("up", "down", "out", "in", "left", "right", "clockwise", "counter-clockwise", "forward"),
+            default="up",
+        ),
+        ChoiceKey(
+            name="settles",
+            field="settles",
+            meaning="from which side the axis comes to rest before it is read",
+            choices=("two-sided", "one-sided", "dithered"),
+            default="two-sided",
+        ),
+    )
+    from_: Spread
+    to: Spread
+    speed: Spread | None = None
+    positive: str = "up"
+    settles: str = "two-sided"
+    clamp: Spread = field(default_factory=lambda: Spread(nominal=0.0))
+    clamp_name: str = ""
+
+    @property
+    def low(self) -> float:
+        """Low end of the working range. [m or rad]"""
+        return self.from_.nominal
+
+    @property
+    def high(self) -> float:
+        """High end of the working range. [m or rad]"""
+        return self.to.nominal
+
+    @property
+    def numbers(self) -> tuple[Number, ...]:
+        """How well the axis stood at the mark where the sensor was clamped."""
+        where = f"place of the mark '{self.clamp_name}' at the clamping"
+        return (
+            Number(
+                room=self.room,
+                field="clamp",
+                name="clamp",
+                meaning=where,
+                cured_by="zeroing",
+                variate=self.clamp,
+            ),
+        )
+
+    def link(self, values: Values, upstream: Port) -> Motion:
+        """The first link of the chain."""
+        return Motion(clamped_at=values["clamp"])
+
+    def describe(self) -> str:
+        """Which way is positive."""
+        return f"positive {self.positive}"
+
+    def objections(self, low: float, high: float, upstream: Port) -> tuple[Problem, ...]:
+        """None: it takes any input."""
+        return ()
+
+
+def at_mark(at: Spread) -> Spread:
+    """The clamp's place from a mark: its `within` as a tolerance that lasts as long as the build."""
+    return Spread(nominal=at.nominal, below=at.below, above=at.above, persistence=Persistence.BUILD)
+
+
+PARTS = (MotionPart,)

@@ -1,0 +1,198 @@
+"""What every link and every part must be, and what one link lets the next one know."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from enum import Enum
+from typing import Any, ClassVar, Protocol, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from anglewright.circuits import Numeric
+from anglewright.errors import Problem
+from anglewright.links.fields import Key, LimitKey, QuantityKey, TableKey
+from anglewright.quantities.spread import Persistence
+from anglewright.steps import Step
+
+Array: TypeAlias = NDArray[np.float64]
+State: TypeAlias = Array | None
+Values: TypeAlias = Mapping[str, Any]
+"""Plain numbers for a part's fields: floats, or arrays whose leading axis is virtual builds."""
+
+
+class Signal(Enum):
+    """What travels between two links."""
+
+    POSITION = "position of the axis"
+    SHAFT = "angle of the sensor-side shaft"
+    TURN = "turn of the sensor since it was clamped"
+    OUTPUT = "share of the sensor's full output"
+    VOLTAGE = "voltage at the pin"
+    CODE = "code of the converter"
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Port:
+    """What a link lets the next one know, beside the signal itself."""
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class ClampedPort(Port):
+    """Where the moving side stood when the sensor was clamped: a position, then a shaft angle. [m or rad]"""
+
+    at: Numeric
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class ReadingPort(Port):
+    """What the sensor read when it was clamped, as a share of full output. [1]"""
+
+    reading: Numeric
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class TrackPort(Port):
+    """A resistive track to be fed from both ends. [ohm]"""
+
+    track_ohm: Numeric
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class FeedPort(Port):
+    """The feed of the sensor, for a converter that refers to it. [V]"""
+
+    feed_v: Numeric
+
+
+class Variate(Protocol):
+    """A number that is not known exactly, or a family of shapes that is not."""
+
+    @property
+    def persistence(self) -> Persistence:
+        """How long it stays what it is."""
+
+    @property
+    def dof(self) -> float:
+        """Degrees of freedom of its standard uncertainty. [1]"""
+
+    @property
+    def nominal(self) -> Any:
+        """What the data sheet states. [SI]"""
+
+    @property
+    def mean(self) -> Any:
+        """Middle of what it can be. [SI]"""
+
+    @property
+    def is_exact(self) -> bool:
+        """True where it has no spread."""
+
+    @property
+    def nudges(self) -> tuple[tuple[Any, Any], ...]:
+        """Values one standard uncertainty down and up, one pair a mode. [SI]"""
+
+    @property
+    def limits(self) -> tuple[Any, Any]:
+        """Values at both limits. [SI]"""
+
+    def draw(self, rng: np.random.Generator, shape: tuple[int, ...]) -> Array:
+        """Random values, one per virtual build or reading. [SI]"""
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Number:
+    """One number of a part, as the budget, the builds and the simulator see it."""
+
+    room: str
+    field: str
+    name: str
+    meaning: str
+    cured_by: str
+    variate: Variate
+
+    @property
+    def key(self) -> str:
+        """Room and name as in the rig file: ``coupling.play``."""
+        return f"{self.room}.{self.name}"
+
+
+class Link(Protocol):
+    """One element of the measuring chain with plain numbers, or arrays of them over virtual builds."""
+
+    takes: ClassVar[Signal]
+    gives: ClassVar[Signal]
+
+    @property
+    def port(self) -> Port:
+        """What the next link may know."""
+
+    @property
+    def sense(self) -> int:
+        """+1 where the output rises with the input, -1 where it falls."""
+
+    @property
+    def lag(self) -> Numeric:
+        """Half the free motion, in units of the input; zero for a link without memory of direction."""
+
+    def forward(self, u: Numeric, *, side: Numeric = 0) -> Numeric:
+        """Output at rest for an input reached from a side: +1 rising, -1 falling, 0 the middle."""
+
+    def backward(self, y: Numeric, *, side: Numeric = 0) -> Numeric:
+        """Input that rests at an output, approached from a side."""
+
+    def follow(self, u: Array, t: Array, state: State) -> tuple[Array, State]:
+        """Outputs along a path of inputs `u` at times `t` [s], and the state it ends in."""
+
+    def explain(self, u: float) -> tuple[Step, ...]:
+        """The arithmetic from an input to the output, for nominal numbers."""
+
+
+class Part(Protocol):
+    """What a user buys and builds: the numbers of one link, with their spreads."""
+
+    room: ClassVar[str]
+    kind: ClassVar[str]
+    label: ClassVar[str]
+    KEYS: ClassVar[tuple[Key, ...]]
+
+    @property
+    def numbers(self) -> tuple[Number, ...]:
+        """Every number of the part that a budget can nudge."""
+
+    def link(self, values: Values, upstream: Port) -> Link:
+        """The link with these numbers, behind what the link before it lets it know."""
+
+    def describe(self) -> str:
+        """The part in a few words, for the chain strip."""
+
+    def objections(self, low: float, high: float, upstream: Port) -> tuple[Problem, ...]:
+        """What makes it impossible to take inputs from `low` to `high`: nothing, or sentences."""
+
+
+def flat_keys(keys: tuple[Key, ...], prefix: str = "") -> Iterator[tuple[str, Key]]:
+    """Every key with its dotted name, tables inside the table opened."""
+    for key in keys:
+        if isinstance(key, TableKey):
+            yield from flat_keys(key.keys, f"{prefix}{key.name}.")
+        else:
+            yield f"{prefix}{key.name}", key
+
+
+def numbers_of(part: Part) -> tuple[Number, ...]:
+    """Every number of a part that carries a spread or could."""
+    found = []
+    for name, key in flat_keys(part.KEYS):
+        if isinstance(key, QuantityKey | LimitKey):
+            variate = getattr(part, key.field)
+            if variate is not None:
+                found.append(
+                    Number(
+                        room=part.room,
+                        field=key.field,
+                        name=name,
+                        meaning=key.meaning,
+                        cured_by=key.cured_by,
+                        variate=variate,
+                    )
+                )
+    return tuple(found)

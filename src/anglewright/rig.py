@@ -1,0 +1,278 @@
+"""The machine: a frozen rig of axes, each a row of parts with spreads, and how parts become links."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from enum import Enum
+from typing import Any, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from anglewright.chain import Chain
+from anglewright.errors import UsageError, Problem, nearest
+from anglewright.links.code import CodeLine
+from anglewright.links.converter import ConverterPart
+from anglewright.links.motion import MotionPart
+from anglewright.links.protocol import Number, Part, Port
+from anglewright.quantities.spread import Persistence, Spread
+from anglewright.quantities.units import Unit
+
+Pick: TypeAlias = Callable[[Number], Any]
+"""Chooses a plain value for a number: its mean, a nudged one, a thousand drawn ones."""
+
+
+class Unpowered(Enum):
+    """What the mechanism does with its motor off; decides the fault action and the cautions."""
+
+    HOLDS = "holds"
+    SINKS = "sinks"
+    DROPS = "drops"
+    SPRINGS = "springs"
+
+
+class RawForm(Enum):
+    """What the user's controller shows as the raw reading."""
+
+    COUNTS = "counts"
+    VOLTS = "volts"
+    FRACTION = "fraction"
+    TURNS = "turns"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mark:
+    """A place of the axis that can be found again: where, how well, by what means. [m or rad]"""
+
+    at: Spread
+    how: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stops:
+    """Where the mechanism itself ends. [m or rad]"""
+
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reference:
+    """Errors of the reference of a calibration: fresh at each point, shared by all, and of its scale."""
+
+    per_point: Spread
+    shared: Spread
+    scale: Spread
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CalibrationPlan:
+    """How the axis will be calibrated: where it is zeroed, at how many points, how often, from which side."""
+
+    zero_at: str
+    points: int
+    readings: int
+    approach: str
+    model: str
+    reference: Reference
+
+    @property
+    def both_sides(self) -> bool:
+        """True where every point is taken going up and coming down."""
+        return self.approach == "both sides"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Assumption:
+    """A key the file was silent on, and the default that stands in for it."""
+
+    key: str
+    value: str
+    meaning: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Axis:
+    """One measured motion with its chain of parts; positions in m or rad, shown in `unit`."""
+
+    name: str
+    unit: Unit
+    motion: MotionPart
+    parts: tuple[Part, ...]
+    permissible: float
+    stops: Stops
+    stops_assumed: bool
+    when_unpowered: Unpowered
+    marks: Mapping[str, Mark]
+    clamped_at: str
+    plan: CalibrationPlan
+    raw: RawForm
+    assumptions: tuple[Assumption, ...] = ()
+
+    @property
+    def chain_parts(self) -> tuple[Part, ...]:
+        """Every part from the motion to the converter."""
+        return (self.motion, *self.parts)
+
+    @property
+    def numbers(self) -> tuple[Number, ...]:
+        """Every number of every part, in the order of the chain."""
+        return tuple(number for part in self.chain_parts for number in part.numbers)
+
+    def part(self, room: str) -> Part:
+        """The part in a room of the chain: ``drive``, ``coupling``, ``sensor`` and so on."""
+        return next(part for part in self.chain_parts if part.room == room)
+
+    @property
+    def converter(self) -> ConverterPart:
+        """The converter at the end of the chain."""
+        last = self.parts[-1]
+        assert isinstance(last, ConverterPart)
+        return last
+
+    def positions(self, count: int) -> NDArray[np.float64]:
+        """So many positions evenly over the working range, both ends included. [m or rad]"""
+        return np.linspace(self.motion.low, self.motion.high, count)
+
+    def mark(self, name: str) -> Mark:
+        """A mark by its name.
+
+        Raises
+        ------
+        UsageError
+            There is no such mark; the nearest ones are named.
+        """
+        if name not in self.marks:
+            found = f"there is no mark '{name}'"
+            raise UsageError(Problem(f"axis '{self.name}'", found, "", nearest(name, self.marks)))
+        return self.marks[name]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rig:
+    """A machine: its name, its axes by name, the file it came from."""
+
+    name: str
+    axes: Mapping[str, Axis]
+    source: str = ""
+    simulated: bool = False
+    notes: tuple[str, ...] = field(default=())
+
+    def axis(self, name: str) -> Axis:
+        """An axis by its name.
+
+        Raises
+        ------
+        UsageError
+            There is no such axis; the nearest ones are named.
+        """
+        if name not in self.axes:
+            found = f"there is no axis '{name}'"
+            raise UsageError(Problem(self.source or self.name, found, "", nearest(name, self.axes)))
+        return self.axes[name]
+
+
+def at_mean(number: Number) -> Any:
+    """The middle of what a number can be. [SI]"""
+    return number.variate.mean
+
+
+def at_nominal(number: Number) -> Any:
+    """What the data sheet states. [SI]"""
+    return number.variate.nominal
+
+
+def nudged(key: str, value: Any) -> Pick:
+    """Every number at its mean but one, which takes `value`. [SI]"""
+
+    def pick(number: Number) -> Any:
+        return value if number.key == key else number.variate.mean
+
+    return pick
+
+
+def drawn(rng: np.random.Generator, *, builds: int, readings: int = 1) -> Pick:
+    """Random values: one per virtual build, and for reading noise one per build and reading. [SI]"""
+
+    def pick(number: Number) -> Any:
+        fresh = number.variate.persistence is Persistence.READING
+        return number.variate.draw(rng, (builds, readings if fresh else 1))
+
+    return pick
+
+
+def realise(axis: Axis, pick: Pick) -> Chain:
+    """Parts become links with plain numbers.
+
+    Parameters
+    ----------
+    axis : Axis
+        The axis whose parts are to be realised.
+    pick : callable
+        Chooses the plain value of each number: `at_mean`, `nudged`, `drawn`, or a bench's secret.
+
+    Returns
+    -------
+    Chain
+        From position [m or rad] to code [count].
+
+    Raises
+    ------
+    RigError
+        Two neighbouring parts do not fit.
+    """
+    port = Port()
+    links = []
+    for part in axis.chain_parts:
+        link = part.link({number.field: pick(number) for number in part.numbers}, port)
+        links.append(link)
+        port = link.port
+    return Chain(tuple(links))
+
+
+def datasheet_line(axis: Axis) -> CodeLine:
+    """The line a team would put in its code from the data sheet alone. [m or rad, m/count or rad/count]
+
+    Straight through the nominal, unloaded electrical ends, with the nominal clamp angle: the chain
+    without pulls, at two codes.
+    """
+    chain = realise(axis, _unloaded)
+    low, high = (share * 2.0**axis.converter.bits for share in (0.25, 0.75))
+    at_low, at_high = (float(chain.backward(code)) for code in (low, high))
+    slope = (at_high - at_low) / (high - low)
+    return CodeLine(offset=at_low - slope * low, slope=slope)
+
+
+def _unloaded(number: Number) -> Any:
+    pull = number.field in ("pull_down_ohm", "pull_up_ohm")
+    return float("inf") if pull else number.variate.nominal
+
+
+def raw_scale(axis: Axis) -> tuple[float, float]:
+    """Offset and size of one code in what the user's controller shows: raw = offset + size * code.
+
+    Counts are the codes themselves; volts, a fraction or turns stand for the middle of a code.
+    """
+    if axis.raw is RawForm.COUNTS:
+        return 0.0, 1.0
+    chain = realise(axis, at_nominal)
+    whole = 1.0
+    if axis.raw is RawForm.VOLTS:
+        converter = chain.links[-1]
+        whole = float(converter.backward(2.0**axis.converter.bits) - converter.backward(0.0))
+    elif axis.raw is RawForm.TURNS:
+        sensor = chain.links[[part.room for part in axis.chain_parts].index("sensor")]
+        whole = float(sensor.backward(1.0) - sensor.backward(0.0)) / (2.0 * np.pi)
+    size = whole / 2.0**axis.converter.bits
+    return size / 2.0, size
+
+
+def raw_of_code(axis: Axis, code: Any) -> Any:
+    """What the controller shows for a code. [raw]"""
+    offset, size = raw_scale(axis)
+    return offset + size * code
+
+
+def code_of_raw(axis: Axis, raw: Any) -> Any:
+    """The code, not rounded, behind what the controller shows. [count]"""
+    offset, size = raw_scale(axis)
+    return (raw - offset) / size

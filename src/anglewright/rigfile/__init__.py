@@ -1,0 +1,1 @@
+"""TOML to frozen rigs and calibration records, and back."""

@@ -1,0 +1,226 @@
+"""What an axis needs beside its parts: error, stops, marks, plan, and how its raw reading is shown."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import Enum
+from typing import Any, TypeVar
+
+from anglewright.errors import nearest
+from anglewright.links.fields import ChoiceKey, Key, QuantityKey, WholeKey
+from anglewright.quantities.spread import Persistence, Spread
+from anglewright.quantities.units import Kind, Unit
+from anglewright.rig import (
+    Assumption,
+    CalibrationPlan,
+    Mark,
+    RawForm,
+    Reference,
+    Stops,
+    Unpowered,
+)
+from anglewright.rigfile.keys import TableReader
+
+_Word = TypeVar("_Word", bound=Enum)
+
+OVER_TRAVEL = 0.05  # of the range, beyond each end, where the file names no stops [1]
+PER_POINT = {Kind.ANGLE: "0.5 deg", Kind.LENGTH: "0.5 mm"}
+
+_PLAN: tuple[Key, ...] = (
+    WholeKey(name="points", field="points", meaning="positions to calibrate at", least=2, most=1000, default=9),
+    WholeKey(name="readings", field="readings", meaning="readings at each", least=1, most=100000, default=4),
+    ChoiceKey(
+        name="approach",
+        field="approach",
+        meaning="from which side each position is reached",
+        choices=("both sides", "one side"),
+        default="both sides",
+    ),
+    ChoiceKey(name="model", field="model", meaning="what is fitted", choices=("line",), default="line"),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AxisTables:
+    """The tables of one axis and what is already known of it."""
+
+    table: Mapping[str, Any]
+    unit: Unit
+    where: str
+    motion: Mapping[str, Any]
+
+    @property
+    def span(self) -> float:
+        """Length of the working range. [m or rad]"""
+        return float(self.motion["to"].nominal - self.motion["from_"].nominal)
+
+    def inner(self, name: str) -> Mapping[str, Any]:
+        """A table inside the axis; empty where it is missing or not a table."""
+        found = self.table.get(name, {})
+        return found if isinstance(found, Mapping) else {}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Needs:
+    """Everything about an axis that is not a part. [m or rad]"""
+
+    permissible: float
+    stops: Stops
+    stops_assumed: bool
+    when_unpowered: Unpowered
+    marks: Mapping[str, Mark]
+    clamped_at: str
+    plan: CalibrationPlan
+    raw: RawForm
+
+
+def read_needs(axis: AxisTables, reader: TableReader) -> Needs | None:
+    """What the axis needs beside its parts, or None with problems kept."""
+    if axis.span <= 0.0:
+        found = "it ends before it begins"
+        reader.complain(f"{axis.where}, motion", found, "Give the lower end as from, the higher as to.")
+        return None
+    marks = _marks(axis, reader)
+    mount = axis.inner("mount")
+    middle = (axis.motion["to"].nominal + axis.motion["from_"].nominal) / 2.0
+    if not marks:
+        marks = {"middle": Mark(at=Spread(nominal=middle), how="assumed: middle of the range")}
+        reader.assumptions.append(
+            Assumption(key="marks", value="middle of the range", meaning="a place that can be found again")
+        )
+    first = next(iter(marks))
+    clamped_at = _known_mark(mount.get("clamped_at", first), marks, reader, f"{axis.where}, mount.clamped_at")
+    plan = _plan(axis, marks, reader)
+    stops, assumed = _stops(axis, reader)
+    permissible = _permissible(axis, reader)
+    unpowered = _word(axis.table.get("when_unpowered"), Unpowered, reader, f"{axis.where}, when_unpowered")
+    raw = _word(axis.inner("converter").get("raw", "counts"), RawForm, reader, f"{axis.where}, converter.raw")
+    if clamped_at is None or plan is None or stops is None or permissible is None or not unpowered or not raw:
+        return None
+    return Needs(
+        permissible=permissible,
+        stops=stops,
+        stops_assumed=assumed,
+        when_unpowered=unpowered,
+        marks=marks,
+        clamped_at=clamped_at,
+        plan=plan,
+        raw=raw,
+    )
+
+
+def _place(axis: AxisTables, raw: Any, where: str, reader: TableReader) -> float | None:
+    """A position of the axis."""
+    quantity = reader.quantity(raw, (axis.unit.kind,), where)
+    return None if quantity is None else quantity.value
+
+
+def _known_mark(name: Any, marks: Mapping[str, Mark], reader: TableReader, where: str) -> str | None:
+    if name in marks:
+        return str(name)
+    reader.complain(where, f"there is no mark '{name}'", nearest(str(name), marks))
+    return None
+
+
+def _word(raw: Any, words: type[_Word], reader: TableReader, where: str) -> _Word | None:
+    names = [word.value for word in words]
+    if raw in names:
+        return words(raw)
+    if raw is None:
+        remedy = "Say what the mechanism does with its motor off: " + ", ".join(names) + "."
+        reader.complain(where, "it is missing", remedy)
+    else:
+        reader.complain(where, f"'{raw}' is none of its words", nearest(str(raw), names))
+    return None
+
+
+def _permissible(axis: AxisTables, reader: TableReader) -> float | None:
+    key = QuantityKey(
+        name="error",
+        field="error",
+        meaning="maximum permissible error",
+        kinds=(axis.unit.kind,),
+        required=True,
+        above=0.0,
+    )
+    spread = reader.fields(axis.table.get("need", {}), (key,), where=f"{axis.where}, need").get("error")
+    return None if spread is None else float(spread.nominal)
+
+
+def _stops(axis: AxisTables, reader: TableReader) -> tuple[Stops | None, bool]:
+    keys = [
+        QuantityKey(name=name, field=name, meaning=f"{name} stop", kinds=(axis.unit.kind,)) for name in ("low", "high")
+    ]
+    where = f"{axis.where}, stops"
+    given = reader.fields(axis.table.get("stops", {}), keys, where=where)
+    if len(given) < len(keys):
+        return None, False
+    low, high = axis.motion["from_"].nominal, axis.motion["to"].nominal
+    beyond = OVER_TRAVEL * axis.span
+    stops = Stops(
+        low=given["low"].nominal if given["low"] else low - beyond,
+        high=given["high"].nominal if given["high"] else high + beyond,
+    )
+    assumed = not (given["low"] and given["high"])
+    if assumed:
+        text = f"{100 * OVER_TRAVEL:g} % of the range beyond each end"
+        reader.assumptions.append(Assumption(key="stops", value=text, meaning="where the mechanism ends"))
+    if stops.low > low or stops.high < high:
+        reader.complain(where, "they lie inside the working range", "Stops belong at or beyond its ends.")
+        return None, assumed
+    return stops, assumed
+
+
+def _marks(axis: AxisTables, reader: TableReader) -> dict[str, Mark]:
+    marks = {}
+    for name, table in axis.inner("marks").items():
+        where = f"{axis.where}, marks.{name}"
+        keys = (
+            QuantityKey(name="at", field="at", meaning="place", kinds=(axis.unit.kind,), required=True),
+            QuantityKey(
+                name="within",
+                field="within",
+                meaning="how well the axis stands there",
+                kinds=(axis.unit.kind,),
+                tolerance=True,
+            ),
+        )
+        fields = reader.fields(table, keys, where=where, extra=("how",))
+        if "at" in fields and "within" in fields:
+            within = fields["within"].half_width if fields["within"] else 0.0
+            at = Spread(nominal=fields["at"].nominal, below=within, above=within, persistence=Persistence.CONDITION)
+            marks[str(name)] = Mark(at=at, how=str(table.get("how", "")))
+    return marks
+
+
+def _plan(axis: AxisTables, marks: Mapping[str, Mark], reader: TableReader) -> CalibrationPlan | None:
+    where = f"{axis.where}, plan"
+    table = axis.table.get("plan", {})
+    fields = reader.fields(table, _PLAN, where=where, extra=("zero_at", "reference"))
+    inner = table if isinstance(table, Mapping) else {}
+    reference = _reference(axis, inner.get("reference", {}), reader)
+    zero_at = _known_mark(inner.get("zero_at", next(iter(marks))), marks, reader, f"{where}.zero_at")
+    if len(fields) < len(_PLAN) or reference is None or zero_at is None:
+        return None
+    return CalibrationPlan(**fields, zero_at=zero_at, reference=reference)
+
+
+def _reference(axis: AxisTables, table: Any, reader: TableReader) -> Reference | None:
+    kind = axis.unit.kind
+
+    def key(name: str, kinds: tuple[Kind, ...], default: str) -> QuantityKey:
+        meaning = f"error of the reference, {name.replace('_', ' ')}"
+        return QuantityKey(
+            name=name, field=name, meaning=meaning, kinds=kinds, default=default, tolerance=True
+        )
+
+    zero = f"0 {axis.unit.name}"
+    keys = (
+        key("per_point", (kind,), PER_POINT[kind]),
+        key("shared", (kind,), zero),
+        key("scale", (Kind.FRACTION,), "0 %"),
+    )
+    fields = reader.fields(table, keys, where=f"{axis.where}, plan.reference")
+    if len(fields) < len(keys) or any(not math.isfinite(spread.nominal) for spread in fields.values()):
+        return None
+    return Reference(**fields)

@@ -1,0 +1,108 @@
+"""A rig file as text: read as TOML, and changed on request for a what-if."""
+
+import tomllib
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any, TypeAlias
+
+from anglewright.errors import DataError, Problem, RigError, UsageError
+
+Document: TypeAlias = dict[str, Any]
+
+
+def load_document(path: Path) -> Document:
+    """The tables of a TOML file.
+
+    Raises
+    ------
+    DataError
+        The file is missing or cannot be read.
+    RigError
+        It is not TOML; line and column are named.
+    """
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except FileNotFoundError:
+        remedy = "Check the path, or make a new rig with: anglewright new DIR."
+        raise DataError(Problem(str(path), "there is no such file", "", remedy)) from None
+    except UnicodeDecodeError as fault:
+        found = f"byte {fault.start} is not UTF-8 text"
+        raise RigError(Problem(str(path), found, "", "Save the file as UTF-8.")) from None
+    except OSError as fault:
+        reason = fault.strerror or str(fault)
+        raise DataError(Problem(str(path), f"it cannot be read ({reason.lower()})", "", "Name a rig file.")) from None
+    return parse_document(text, source=str(path))
+
+
+def parse_document(text: str, *, source: str) -> Document:
+    """The tables of a TOML text.
+
+    Raises
+    ------
+    RigError
+        It is not TOML; line and column are named.
+    """
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as fault:
+        found = f"it is not TOML: {str(fault)[0].lower()}{str(fault)[1:]}"
+        remedy = 'Quantities stand in quotes: play = "3 deg".'
+        raise RigError(Problem(source, found, "", remedy)) from None
+
+
+def with_changes(document: Document, changes: Iterable[str], *, axes: Iterable[str] = ()) -> Document:
+    """The document with changes such as ``shoulder.coupling.play=0 deg`` put in.
+
+    Parameters
+    ----------
+    document : dict
+        Tables of a rig file; left as they are.
+    changes : iterable of str
+        ``AXIS.TABLE.KEY=VALUE`` each; the value as in the file, quotes not needed.
+    axes : iterable of str
+        Axes that a change without an axis (``coupling.play=0 deg``) is meant for.
+
+    Returns
+    -------
+    dict
+        A changed copy.
+
+    Raises
+    ------
+    UsageError
+        A change has no equals sign or no key.
+    """
+    import copy
+
+    changed = copy.deepcopy(document)
+    for change in changes:
+        path, equals, value = change.partition("=")
+        names = [name.strip() for name in path.split(".")]
+        if not equals or len(names) < 2 or not all(names):
+            remedy = 'Write AXIS.TABLE.KEY=VALUE, as in --set shoulder.coupling.play="0 deg".'
+            raise UsageError(Problem("--set", f"'{change}' is not a change", "", remedy))
+        known = changed.get("axis", {})
+        targets = [names] if names[0] in known else [[axis, *names] for axis in axes] or [names]
+        for target in targets:
+            _put(changed, ["axis", *target], _value(value.strip()))
+    return changed
+
+
+def _put(table: Document, names: list[str], value: Any) -> None:
+    for name in names[:-1]:
+        inner = table.setdefault(name, {})
+        if not isinstance(inner, dict):
+            found = f"'{name}' is a value, not a table, so '{names[-1]}' cannot stand in it"
+            raise UsageError(Problem("--set", found, "", "Check the name of the key."))
+        table = inner
+    table[names[-1]] = value
+
+
+def _value(text: str) -> Any:
+    """Tables, lists and quoted texts as TOML; anything else is a text or a whole number."""
+    if text[:1] in "[{\"'" or text in ("true", "false") or text.lstrip("+-").isdigit():
+        try:
+            return tomllib.loads(f"value = {text}")["value"]
+        except tomllib.TOMLDecodeError:
+            return text
+    return text

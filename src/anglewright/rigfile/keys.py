@@ -1,0 +1,150 @@
+"""A table of a rig file held against the keys that its part declares."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from functools import singledispatchmethod
+from typing import Any
+
+from anglewright.errors import AnglewrightError, Problem, nearest
+from anglewright.links.fields import ChoiceKey, Key, LimitKey, QuantityKey, TableKey, TeethKey, WholeKey
+from anglewright.quantities.reading import Quantity, read_quantity
+from anglewright.quantities.spread import Shape, Spread
+from anglewright.quantities.units import Kind
+from anglewright.rig import Assumption
+from anglewright.shapes import UnknownShape
+
+
+@dataclass(slots=True)
+class TableReader:
+    """Reads keys of tables one after the other and keeps every problem and every assumption."""
+
+    problems: list[Problem] = field(default_factory=list)
+    assumptions: list[Assumption] = field(default_factory=list)
+
+    def fields(self, table: Any, keys: Iterable[Key], *, where: str, extra: Iterable[str] = ()) -> dict[str, Any]:
+        """Fields of a part from its table; unknown keys are answered with the nearest known ones."""
+        keys = tuple(keys)
+        if not isinstance(table, Mapping):
+            self.complain(where, f"'{table}' stands where a table should", 'Write it as { key = "value" }.')
+            return {}
+        known = [key.name for key in keys] + list(extra)
+        for name in table:
+            if name not in known:
+                self.complain(where, f"key '{name}' is not known", nearest(name, known))
+        values: dict[str, Any] = {}
+        for key in keys:
+            values |= self._read(key, table.get(key.name), f"{where}.{key.name}")
+        return values
+
+    def complain(self, where: str, found: str, remedy: str, limit: str = "") -> None:
+        """Keep a problem."""
+        self.problems.append(Problem(where, found, limit, remedy))
+
+    def assume(self, where: str, key: Key, value: str) -> None:
+        """Keep an assumption, with the key's place within its axis."""
+        place = where.rsplit(", ", 1)[-1]
+        self.assumptions.append(Assumption(key=place, value=value, meaning=key.meaning))
+
+    def quantity(self, text: Any, kinds: tuple[Kind, ...], where: str) -> Quantity | None:
+        """A quantity, or None and a problem kept."""
+        if not isinstance(text, str | int | float) or isinstance(text, bool):
+            self.complain(where, f"{text!r} is not a quantity", 'Write a number with its unit in quotes, "10 kohm".')
+            return None
+        try:
+            return read_quantity(text, kinds=kinds)
+        except AnglewrightError as fault:
+            self.problems.extend(problem.within(where) for problem in fault.problems)
+            return None
+
+    @singledispatchmethod
+    def _read(self, key: Key, raw: Any, where: str) -> dict[str, Any]:
+        raise TypeError(f"no reader for {type(key).__name__}")
+
+    @_read.register
+    def _(self, key: QuantityKey, raw: Any, where: str) -> dict[str, Any]:
+        if raw is None and key.required:
+            self.complain(where, "it is missing", f"Give the {key.meaning}.")
+            return {}
+        if raw is None:
+            if key.default is None:
+                return {key.field: None}
+            self.assume(where, key, key.default)
+            raw = key.default
+        if raw in key.words:
+            return {key.field: None}
+        quantity = self.quantity(raw, key.kinds, where)
+        return {} if quantity is None else self._bounded(key, quantity, where)
+
+    def _bounded(self, key: QuantityKey, quantity: Quantity, where: str) -> dict[str, Any]:
+        spread = _spread(key, quantity)
+        low = spread.limits[0]
+        if key.least is not None and low < key.least - 1e-15:
+            limit = "it cannot be less than nothing" if key.least == 0.0 else f"it cannot be below {key.least:g}"
+            self.complain(where, f"'{quantity.text}' can be as low as {low:.6g}", "Mend the value or its spread.", limit)
+        elif key.above is not None and low <= key.above:
+            found = f"'{quantity.text}' is not above zero over its whole spread"
+            self.complain(where, found, "Mend the value or its spread.")
+        else:
+            return {key.field: spread}
+        return {}
+
+    @_read.register
+    def _(self, key: LimitKey, raw: Any, where: str) -> dict[str, Any]:
+        if raw is None:
+            self.assume(where, key, str(key.default))
+        quantity = self.quantity(key.default if raw is None else raw, (Kind.FRACTION,), where)
+        if quantity is None:
+            return {}
+        limit = abs(quantity.value) or quantity.above
+        if not 0.0 <= limit <= 0.5:
+            self.complain(where, f"'{quantity.text}' cannot be", 'Write the limit, as in "1 %".', "a limit lies in 0 to 50 %")
+            return {}
+        return {key.field: UnknownShape(limit=limit)}
+
+    @_read.register
+    def _(self, key: ChoiceKey, raw: Any, where: str) -> dict[str, Any]:
+        word = key.default if raw is None else raw
+        if word in key.choices:
+            return {key.field: word}
+        self.complain(where, f"'{word}' is none of its words", nearest(str(word), key.choices))
+        return {}
+
+    @_read.register
+    def _(self, key: WholeKey, raw: Any, where: str) -> dict[str, Any]:
+        if raw is None and key.default is not None:
+            self.assume(where, key, str(key.default))
+            raw = key.default
+        quantity = self.quantity(raw, (key.kind,), where)
+        if quantity is None:
+            return {}
+        if quantity.value != int(quantity.value) or not key.least <= quantity.value <= key.most:
+            limit = f"a whole number from {key.least} to {key.most} belongs here"
+            self.complain(where, f"it is '{quantity.text}'", f"Give the {key.meaning}.", limit)
+            return {}
+        return {key.field: int(quantity.value)}
+
+    @_read.register
+    def _(self, key: TeethKey, raw: Any, where: str) -> dict[str, Any]:
+        remedy = "Write the teeth from the axis to the sensor in pairs that mesh, as in [48, 24]."
+        if raw is None:
+            self.complain(where, "it is missing", remedy)
+        elif not isinstance(raw, list) or not raw or len(raw) % 2:
+            self.complain(where, f"'{raw}' is not a row of pairs", remedy)
+        elif bad := [count for count in raw if not isinstance(count, int) or isinstance(count, bool) or count < 4]:
+            self.complain(where, f"a gear of {bad[0]} teeth cannot mesh", remedy, "4 teeth is the least")
+        else:
+            return {key.field: tuple(raw)}
+        return {}
+
+    @_read.register
+    def _(self, key: TableKey, raw: Any, where: str) -> dict[str, Any]:
+        return self.fields({} if raw is None else raw, key.keys, where=where)
+
+
+def _spread(key: QuantityKey, quantity: Quantity) -> Spread:
+    shape = Shape.NORMAL if quantity.rms else key.shape
+    spread = quantity.spread(persistence=key.persistence, shape=key.shape)
+    if key.tolerance and spread.is_exact:
+        reach = abs(quantity.value)
+        return Spread(nominal=0.0, below=reach, above=reach, shape=shape, persistence=key.persistence)
+    return spread

@@ -1,0 +1,169 @@
+"""A rig file becomes a frozen rig, or every error in it together."""
+
+import math
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from anglewright.errors import AnglewrightError, Problem, RigError, nearest
+from anglewright.links.motion import MotionPart, at_mark
+from anglewright.links.protocol import Part, Port
+from anglewright.quantities.units import Kind, Unit
+from anglewright.rig import Axis, Rig
+from anglewright.rigfile.axisfile import AxisTables, read_needs
+from anglewright.rigfile.document import Document, load_document
+from anglewright.rigfile.keys import TableReader
+from anglewright.rigfile.kinds import ROOMS, USUAL, part_named
+
+_TOP = ("rig", "simulated", "axis", "note")
+_AXIS = ("motion", "need", "stops", "when_unpowered", "marks", "plan", *ROOMS)
+
+
+def read_rig(path: Path) -> Rig:
+    """The rig in a file.
+
+    Parameters
+    ----------
+    path : Path
+        A rig file, TOML.
+
+    Returns
+    -------
+    Rig
+        Frozen, with every number in SI units.
+
+    Raises
+    ------
+    DataError
+        The file cannot be read.
+    RigError
+        It is not a rig; every problem in it is named.
+    """
+    return build_rig(load_document(path), source=str(path))
+
+
+def build_rig(document: Document, *, source: str) -> Rig:
+    """The rig in tables already read; `source` names them in errors.
+
+    Raises
+    ------
+    RigError
+        They are not a rig; every problem in them is named.
+    """
+    name = Path(source).name
+    reader = TableReader()
+    for key in document:
+        if key not in _TOP:
+            reader.complain(name, f"key '{key}' is not known", nearest(key, _TOP))
+    tables = document.get("axis", {})
+    if not isinstance(tables, Mapping) or not tables:
+        reader.complain(name, "the rig has no axes", "Describe one under [axis.NAME], or run: anglewright new DIR.")
+        raise RigError(reader.problems)
+    axes = {}
+    for axis_name, table in tables.items():
+        axis = _axis(str(axis_name), table, reader, f"{name}, axis '{axis_name}'")
+        if axis is not None:
+            axes[str(axis_name)] = axis
+    if reader.problems:
+        raise RigError(reader.problems)
+    return Rig(
+        name=str(document.get("rig", Path(source).stem)),
+        axes=axes,
+        source=source,
+        simulated=bool(document.get("simulated", False)),
+    )
+
+
+def _axis(name: str, table: Any, shared: TableReader, where: str) -> Axis | None:
+    """One axis, or None with its problems kept."""
+    reader = TableReader()
+    axis = _read_axis(name, table, reader, where)
+    if axis is not None and not reader.problems:
+        reader.problems.extend(_misfits(axis, where))
+    shared.problems.extend(reader.problems)
+    return axis
+
+
+def _read_axis(name: str, table: Any, reader: TableReader, where: str) -> Axis | None:
+    if not isinstance(table, Mapping):
+        reader.complain(where, "it is not a table", f"Describe it under [axis.{name}].")
+        return None
+    for key in table:
+        if key not in _AXIS:
+            reader.complain(where, f"key '{key}' is not known", nearest(key, _AXIS))
+    unit = _unit(table, reader, where)
+    motion = reader.fields(table.get("motion", {}), MotionPart.KEYS, where=f"{where}, motion")
+    parts = [_part(room, table.get(room, {}), reader, where) for room in ROOMS]
+    if unit is None or "from_" not in motion or "to" not in motion:
+        return None
+    needs = read_needs(AxisTables(table=table, unit=unit, where=where, motion=motion), reader)
+    if reader.problems or needs is None or any(part is None for part in parts):
+        return None
+    clamp = needs.marks[needs.clamped_at]
+    return Axis(
+        name=name,
+        unit=unit,
+        motion=MotionPart(**motion, clamp=at_mark(clamp.at), clamp_name=needs.clamped_at),
+        parts=tuple(part for part in parts if part is not None),
+        permissible=needs.permissible,
+        stops=needs.stops,
+        stops_assumed=needs.stops_assumed,
+        when_unpowered=needs.when_unpowered,
+        marks=needs.marks,
+        clamped_at=needs.clamped_at,
+        plan=needs.plan,
+        raw=needs.raw,
+        assumptions=tuple(reader.assumptions),
+    )
+
+
+def _unit(table: Mapping[str, Any], reader: TableReader, where: str) -> Unit | None:
+    """The axis is shown in the unit its `from` is written in."""
+    motion = table.get("motion")
+    place = f"{where}, motion"
+    if not isinstance(motion, Mapping):
+        remedy = 'Write motion = { from = "-20 deg", to = "115 deg" }.'
+        reader.complain(place, "it is missing", remedy)
+        return None
+    if "from" not in motion:
+        return None
+    silent = TableReader()
+    quantity = silent.quantity(motion["from"], (Kind.ANGLE, Kind.LENGTH), f"{place}.from")
+    return quantity.unit if quantity else None
+
+
+def _part(room: str, table: Any, reader: TableReader, where: str) -> Part | None:
+    place = f"{where}, {room}"
+    named = isinstance(table, Mapping) and "kind" in table
+    usual = "gears" if room == "drive" and isinstance(table, Mapping) and table else USUAL[room]
+    try:
+        part = part_named(room, str(table["kind"]) if named else usual)
+    except AnglewrightError as fault:
+        reader.problems.extend(problem.within(where) for problem in fault.problems)
+        return None
+    extra = {"mount": ("kind", "clamped_at"), "converter": ("kind", "raw")}.get(room, ("kind",))
+    before = len(reader.problems)
+    fields = reader.fields(table, part.KEYS, where=place, extra=extra)
+    return part(**fields) if len(reader.problems) == before else None
+
+
+def _misfits(axis: Axis, where: str) -> list[Problem]:
+    """What the parts object to when the axis runs over its whole range, nominal numbers."""
+    port: Port = Port()
+    low, high = axis.motion.low, axis.motion.high
+    found: list[Problem] = []
+    for part in axis.chain_parts:
+        found.extend(problem.within(where) for problem in part.objections(low, high, port))
+        if found:
+            return found
+        values = {number.field: number.variate.nominal for number in part.numbers}
+        try:
+            link = part.link(values, port)
+        except RigError as fault:
+            return [problem.within(where) for problem in fault.problems]
+        low, high, port = float(link.forward(low)), float(link.forward(high)), link.port
+    if not math.isfinite(low + high):
+        found.append(Problem(where, "the codes over the range are not numbers", "", "Check its quantities."))
+    return found
+
+

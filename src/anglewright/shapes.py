@@ -1,0 +1,146 @@
+"""A family of smooth error shapes for a linearity whose limit is stated and whose shape is not.
+
+"Linearity 1 %" bounds a departure and says nothing of its form. Here the form is drawn from Chebyshev
+polynomials of degree 0 to 6 over the electrical travel: one to three waves. Each member of the family
+has zero as its best straight line and 1 as its largest departure from it, so that its independent
+linearity by the data sheet's definition is exactly 1; a size drawn uniformly between 0 and the limit
+scales it. See ``docs/decisions/0003-linearity-family.md``.
+"""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from anglewright.circuits import Numeric
+from anglewright.quantities.spread import Persistence
+
+DEGREES = 7  # Chebyshev degrees 0 .. 6
+_FIRST_WAVE = 2  # degrees 0 and 1 are the straight line, which is taken out
+_MEMBERS = 512
+_SEED = 20110501
+
+
+def shape_error(coefficients: NDArray[np.float64], travel: Numeric) -> Numeric:
+    """Departure from the straight line at a travel, as a share of full output.
+
+    Parameters
+    ----------
+    coefficients : array, (..., 7)
+        Chebyshev coefficients of degree 0 to 6; leading axes are virtual builds. [1]
+    travel : float or array
+        Electrical travel, 0 to 1. [1]
+
+    Returns
+    -------
+    float or array
+        Departure, broadcast over builds and positions. [1]
+
+    Notes
+    -----
+    Clenshaw's recurrence in :math:`2x - 1`.
+
+    References
+    ----------
+    clenshaw
+
+    Examples
+    --------
+    A pure second-degree bow of 1 % reads 1 % high at both ends and 1 % low in the middle:
+
+    >>> bow = np.array([0.0, 0.0, 0.01, 0.0, 0.0, 0.0, 0.0])
+    >>> [float(shape_error(bow, x)) for x in (0.0, 0.5, 1.0)]
+    [0.01, -0.01, 0.01]
+    """
+    t = 2.0 * np.asarray(travel) - 1.0
+    newer = older = np.zeros_like(t)
+    for degree in range(DEGREES - 1, 0, -1):
+        newer, older = coefficients[..., degree] + 2.0 * t * newer - older, newer
+    error = coefficients[..., 0] + t * newer - older
+    return error if np.ndim(error) else float(error)
+
+
+def _best_line(values: NDArray[np.float64], t: NDArray[np.float64]) -> tuple[NDArray[np.float64], ...]:
+    """Minimax line of each row, and the largest departure from it, by search over the slope."""
+    low = np.full(len(values), -12.0)
+    high = np.full(len(values), 12.0)
+    for _ in range(90):
+        third = (high - low) / 3
+        left, right = low + third, high - third
+        shrink = np.ptp(values - left[:, None] * t, axis=1) < np.ptp(values - right[:, None] * t, axis=1)
+        high, low = np.where(shrink, right, high), np.where(shrink, low, left)
+    slope = (low + high) / 2
+    rest = values - slope[:, None] * t
+    middle = (rest.max(axis=1) + rest.min(axis=1)) / 2
+    return slope, middle, np.ptp(rest, axis=1) / 2
+
+
+@lru_cache(maxsize=1)
+def family() -> NDArray[np.float64]:
+    """Coefficients of every member, each with a linearity of exactly 1, shape (512, 7). [1]"""
+    rng = np.random.default_rng(_SEED)
+    waves = rng.standard_normal((_MEMBERS, DEGREES)) / np.arange(1, DEGREES + 1)
+    waves[:, :_FIRST_WAVE] = 0.0
+    t = np.cos(np.linspace(np.pi, 0.0, 129))
+    values = np.asarray(np.polynomial.chebyshev.chebval(t, waves.T), dtype=np.float64)
+    slope, middle, size = _best_line(values, t)
+    waves[:, 0] -= middle
+    waves[:, 1] -= slope
+    members = np.asarray(waves / size[:, None])
+    members.flags.writeable = False
+    return members
+
+
+@lru_cache(maxsize=1)
+def _modes() -> NDArray[np.float64]:
+    """Orthogonal coefficient vectors whose squares add to the family's covariance at limit 1."""
+    members = family()
+    mirrored = members * np.where(np.arange(DEGREES) % 2, -1.0, 1.0)
+    both = np.concatenate([members, mirrored])
+    variance, vectors = np.linalg.eigh(both.T @ both / len(both) / 3.0)
+    kept = variance > 1e-12 * variance.max()
+    return np.asarray(vectors[:, kept] * np.sqrt(variance[kept])).T
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnknownShape:
+    """A smooth departure bounded by `limit` [share of full output], of unknown form and size."""
+
+    limit: float
+    persistence: Persistence = Persistence.BUILD
+    dof: float = float("inf")
+
+    @property
+    def nominal(self) -> NDArray[np.float64]:
+        """No departure, shape (7,). [1]"""
+        return np.zeros(DEGREES)
+
+    @property
+    def mean(self) -> NDArray[np.float64]:
+        """No departure, shape (7,): the family is symmetric. [1]"""
+        return np.zeros(DEGREES)
+
+    @property
+    def is_exact(self) -> bool:
+        """True where the limit is zero."""
+        return self.limit == 0.0
+
+    @property
+    def nudges(self) -> tuple[tuple[NDArray[np.float64], NDArray[np.float64]], ...]:
+        """Pairs of opposite shapes whose effects, squared and added, give the family's variance. [1]"""
+        return tuple((-self.limit * mode, self.limit * mode) for mode in _modes())
+
+    @property
+    def limits(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """The whole departure at its limit at every place: the worst that any place can see. [1]"""
+        high = np.zeros(DEGREES)
+        high[0] = self.limit
+        return (-high, high)
+
+    def draw(self, rng: np.random.Generator, shape: tuple[int, ...]) -> NDArray[np.float64]:
+        """Random shapes of the family with random size, sign and direction, shape (\\*shape, 7). [1]"""
+        members = family()[rng.integers(0, _MEMBERS, shape)]
+        size = self.limit * rng.uniform(-1.0, 1.0, shape)
+        turned = np.where(rng.integers(0, 2, shape)[..., None] * (np.arange(DEGREES) % 2), -1.0, 1.0)
+        return np.asarray(members * turned * size[..., None])

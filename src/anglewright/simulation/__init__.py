@@ -1,0 +1,1 @@
+"""The simulated bench: one secret realisation of a rig, moved, read and written down with its truth."""

@@ -1,0 +1,158 @@
+"""Where each formula and number comes from: a key, a title, an edition, a clause, a kind."""
+
+from dataclasses import dataclass
+from enum import Enum
+
+
+class SourceKind(Enum):
+    """How far a source can be trusted and looked up."""
+
+    STANDARD = "standard"
+    BOOK = "book"
+    DATA_SHEET = "data sheet"
+    PRACTICE = "common practice, no source"
+    MEMORY = "from memory"
+    DERIVED = "derived here"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Source:
+    """One entry of the register."""
+
+    key: str
+    title: str
+    kind: SourceKind
+    edition: str = ""
+    clause: str = ""
+
+    def __str__(self) -> str:
+        """The entry as a reader would cite it."""
+        parts = [self.title, self.edition, self.clause]
+        cited = ", ".join(part for part in parts if part)
+        plain = self.kind in (SourceKind.PRACTICE, SourceKind.DERIVED)
+        return cited if plain or self.kind is SourceKind.STANDARD else f"{cited} ({self.kind.value})"
+
+
+def _register(*entries: Source) -> dict[str, Source]:
+    return {entry.key: entry for entry in entries}
+
+
+SOURCES: dict[str, Source] = _register(
+    Source(key="practice", title="common practice, no source", kind=SourceKind.PRACTICE),
+    Source(key="derived", title="derived in this project's documents", kind=SourceKind.DERIVED),
+    Source(
+        key="gum",
+        title="JCGM 100, Guide to the expression of uncertainty in measurement",
+        edition="2008",
+        kind=SourceKind.STANDARD,
+    ),
+    Source(
+        key="gum-h3",
+        title="JCGM 100, Guide to the expression of uncertainty in measurement",
+        edition="2008",
+        clause="H.3 calibration of a thermometer",
+        kind=SourceKind.STANDARD,
+    ),
+    Source(
+        key="gum-quantisation",
+        title="JCGM 100, Guide to the expression of uncertainty in measurement",
+        edition="2008",
+        clause="F.2.2.1 resolution of a digital indication",
+        kind=SourceKind.STANDARD,
+    ),
+    Source(
+        key="jcgm101",
+        title="JCGM 101, Propagation of distributions using a Monte Carlo method",
+        edition="2008",
+        kind=SourceKind.STANDARD,
+    ),
+    Source(
+        key="vim",
+        title="JCGM 200, International vocabulary of metrology",
+        edition="2012",
+        kind=SourceKind.STANDARD,
+    ),
+    Source(
+        key="iec60393",
+        title="IEC 60393-1, Potentiometers for use in electronic equipment",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="iso54",
+        title="ISO 54, Cylindrical gears, modules",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="thevenin",
+        title="Thevenin's theorem, any textbook of circuit theory",
+        kind=SourceKind.BOOK,
+    ),
+    Source(
+        key="slyw038",
+        title="Texas Instruments, Analog engineer's pocket reference, settling to n bits",
+        edition="SLYW038",
+        kind=SourceKind.DATA_SHEET,
+    ),
+    Source(
+        key="play-operator",
+        title="play (stop-and-drag) operator of hysteresis theory",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="cfr3175",
+        title="43 CFR 3175.135(a), hysteresis and repeatability from paired runs",
+        kind=SourceKind.STANDARD,
+    ),
+    Source(
+        key="vrci",
+        title="VRCI industry standard, terms of precision potentiometers",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="clenshaw",
+        title="Clenshaw, A note on the summation of Chebyshev series",
+        edition="1955",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(key="iso12100", title="ISO 12100, Safety of machinery, risk assessment", kind=SourceKind.MEMORY),
+    Source(
+        key="iso13849",
+        title="ISO 13849-1, Safety-related parts of control systems",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="iec60204",
+        title="IEC 60204-1, Electrical equipment of machines",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="c99",
+        title="ISO/IEC 9899, Programming languages, C",
+        edition="1999",
+        clause="5.2.1.1 trigraphs, 5.2.4.1 translation limits, 6.4.9 comments, 7.1.3 reserved names",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="iec60062",
+        title="IEC 60062, Marking codes for resistors and capacitors",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="si-brochure",
+        title="The International System of Units (SI), brochure of the BIPM",
+        edition="9th edition, 2019",
+        clause="5.4.4 formatting numbers",
+        kind=SourceKind.MEMORY,
+    ),
+)
+
+
+def cite(key: str) -> str:
+    """The source behind a key, as a reader would cite it.
+
+    Raises
+    ------
+    KeyError
+        The key is not in the register; a test holds that none is missing.
+    """
+    return str(SOURCES[key])

@@ -1,0 +1,37 @@
+"""What every test may ask for: the checkout, a copy of the rover, and how thorough to be."""
+
+import os
+import shutil
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+ROOT = Path(__file__).resolve().parent.parent
+LONG = bool(os.environ.get("ANGLEWRIGHT_LONG"))
+
+settings.register_profile(
+    "short", max_examples=50, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.register_profile(
+    "long", max_examples=2000, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.load_profile("long" if LONG else "short")
+
+
+@pytest.fixture(scope="session")
+def root() -> Path:
+    """Folder of the checkout."""
+    return ROOT
+
+
+@pytest.fixture(scope="session")
+def long() -> bool:
+    """Whether the statistical and fuzz proofs are to run in full."""
+    return LONG
+
+
+@pytest.fixture
+def rover(tmp_path: Path) -> Path:
+    """A copy of the example rover that a test may write into."""
+    return Path(shutil.copytree(ROOT / "examples" / "rover", tmp_path / "rover"))

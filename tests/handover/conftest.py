@@ -1,0 +1,74 @@
+"""A C compiler for the emitted code, and the shoulder of the demo rover as a plan."""
+
+import os
+import shutil
+import subprocess
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+import pytest
+
+from anglewright.handover.cautions import fault_action
+from anglewright.handover.plan import HandoverPlan, Provenance
+
+FLAGS = ("-std=c99", "-Wall", "-Wextra", "-Wpedantic", "-Wconversion", "-Werror", "-O2")
+Build = Callable[[Path, Mapping[str, str]], Path]
+
+
+@pytest.fixture(scope="session")
+def gcc() -> str:
+    """The compiler's path; its absence fails the tests unless it was declared."""
+    if "gcc" in os.environ.get("ANGLEWRIGHT_WITHOUT", "").replace(",", " ").split():
+        pytest.skip("ANGLEWRIGHT_WITHOUT says that gcc is not to be used")
+    found = shutil.which("gcc")
+    if found is None:
+        pytest.fail("gcc is not installed. Install it, or set ANGLEWRIGHT_WITHOUT=gcc to leave these out.")
+    return found
+
+
+@pytest.fixture(scope="session")
+def build(gcc: str) -> Build:
+    """Writes C files into a folder and makes a program of them, every warning an error."""
+
+    def program(folder: Path, texts: Mapping[str, str]) -> Path:
+        for name, text in texts.items():
+            (folder / name).write_text(text, encoding="ascii", newline="\n")
+        sources = sorted(name for name in texts if name.endswith(".c"))
+        done = subprocess.run(
+            [gcc, *FLAGS, *sources, "-o", "program", "-lm"],
+            cwd=folder,
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        assert done.returncode == 0, done.stderr
+        return folder / "program"
+
+    return program
+
+
+@pytest.fixture(scope="session")
+def shoulder() -> HandoverPlan:
+    """Shoulder as in the project's worked numbers: 170 deg of joint over 4096 codes, 47.5 deg at half."""
+    slope = 170.0 / 4096.0
+    return HandoverPlan(
+        rig="Vine rover (simulated)",
+        axis="shoulder",
+        unit="deg",
+        bits=12,
+        slope=slope,
+        offset=47.5 - 85.0 + slope / 2.0,
+        low_code=229,
+        high_code=3866,
+        when_unpowered="drops",
+        fault_action=fault_action("drops"),
+        hold_off_ms=32.5,
+        provenance=Provenance(
+            state="calibrated",
+            record="2025-03-01-1",
+            date="2025-03-01",
+            chain_hash="ab12cd34",
+            version="0.1.0",
+        ),
+        half_width_95=0.42,
+    )
