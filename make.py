@@ -41,7 +41,16 @@ ROOT = Path(__file__).resolve().parent
 VENV = ROOT / ".venv"
 ROVER = ROOT / "examples" / "rover"
 PIN_FILES = {"run": ("run.txt",), "dev": ("run.txt", "dev.txt")}
-PIP_INSTALL = ("-m", "pip", "--disable-pip-version-check", "-q", "install", "--no-build-isolation")
+PIP_INSTALL = (
+    "-m",
+    "pip",
+    "--disable-pip-version-check",
+    "-q",
+    "--retries",
+    "2",
+    "install",
+    "--no-build-isolation",
+)
 NETWORK_SIGNS = (
     "NewConnectionError",
     "ConnectTimeoutError",
@@ -226,8 +235,8 @@ def checks(pytest_arguments: list[str]) -> list[tuple[str, list[str]]]:
     """All checks in order: the quick ones first."""
     python = str(in_venv("python"))
     return [
-        ("ruff check", [str(in_venv("ruff")), "check", "--quiet"]),
-        ("ruff format", [str(in_venv("ruff")), "format", "--check", "--quiet"]),
+        ("ruff check", [str(in_venv("ruff")), "check", "--quiet", "--output-format", "concise"]),
+        ("ruff format", [str(in_venv("ruff")), "format", "--check", "--output-format", "concise"]),
         ("mypy", [python, "-m", "mypy", "--no-error-summary"]),
         ("import contract", [str(in_venv("lint-imports"))]),
         ("pytest", [python, "-m", "pytest", "-q", "-n", "auto", *pytest_arguments]),
@@ -315,7 +324,7 @@ def run_demo(command: list[str], *, folder: Path) -> str:
         text=True,
         encoding="utf-8",
     )
-    if done.returncode > 1:
+    if done.returncode > 1 or (done.returncode == 1 and not done.stdout):
         raise MakeError(f"The command ended with code {done.returncode}: {done.stderr.strip()}", code=1)
     return done.stdout
 
@@ -373,7 +382,8 @@ def main(words: list[str]) -> int:
         return stopped.code
     except OSError as refused:
         print(
-            f"{refused.filename}: {refused.strerror}. Free the file or folder and run again.", file=sys.stderr
+            f"{refused.filename or 'make.py'}: {refused.strerror}. Free the file or folder and run again.",
+            file=sys.stderr,
         )
         return 4
     except KeyboardInterrupt:

@@ -1,5 +1,70 @@
 """From a shaft that turns to a number the control code can trust."""
 
-__version__ = "0.1.0"
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
 
-__all__ = ["__version__"]
+from anglewright.version import VERSION as __version__
+
+if TYPE_CHECKING:
+    from anglewright.errors import AnglewrightError
+    from anglewright.jobs.budgeting import budget_of
+    from anglewright.jobs.calibrating import calibrate
+    from anglewright.jobs.checking import check
+    from anglewright.jobs.expecting import expect, read_raw
+    from anglewright.jobs.explaining import explain
+    from anglewright.jobs.handing import hand_over
+    from anglewright.jobs.opening import open_rig
+    from anglewright.jobs.planning import plan_calibration
+    from anglewright.jobs.reporting import write_report
+    from anglewright.jobs.simulating import simulate
+    from anglewright.jobs.starting import Answers, new_rig
+    from anglewright.jobs.withdrawing import withdraw
+
+_HOMES = {
+    "AnglewrightError": "errors",
+    "Answers": "jobs.starting",
+    "budget_of": "jobs.budgeting",
+    "calibrate": "jobs.calibrating",
+    "check": "jobs.checking",
+    "expect": "jobs.expecting",
+    "explain": "jobs.explaining",
+    "hand_over": "jobs.handing",
+    "new_rig": "jobs.starting",
+    "open_rig": "jobs.opening",
+    "plan_calibration": "jobs.planning",
+    "read_raw": "jobs.expecting",
+    "simulate": "jobs.simulating",
+    "withdraw": "jobs.withdrawing",
+    "write_report": "jobs.reporting",
+}
+
+__all__ = [
+    "AnglewrightError",
+    "Answers",
+    "__version__",
+    "budget_of",
+    "calibrate",
+    "check",
+    "expect",
+    "explain",
+    "hand_over",
+    "new_rig",
+    "open_rig",
+    "plan_calibration",
+    "read_raw",
+    "simulate",
+    "withdraw",
+    "write_report",
+]
+
+
+def __getattr__(name: str) -> Any:
+    """A public name, imported when it is first asked for, so that importing the package stays light."""
+    if name not in _HOMES:
+        raise AttributeError(f"module 'anglewright' has no attribute '{name}'")
+    return getattr(import_module(f"anglewright.{_HOMES[name]}"), name)
+
+
+def __dir__() -> list[str]:
+    """The public names."""
+    return __all__

@@ -83,6 +83,6 @@ _COLUMNS: dict[str, type] = {
 
 def _locked(column: NDArray[np.generic], kind: type) -> NDArray[np.generic]:
     """A read-only copy, one-dimensional, of one kind of number."""
-    copy = np.array(column, dtype=kind).reshape(-1)
+    copy: NDArray[np.generic] = np.array(column, dtype=kind).reshape(-1)
     copy.flags.writeable = False
     return copy

@@ -1,5 +1,6 @@
 """The machine: a frozen rig of axes, each a row of parts with spreads, and how parts become links."""
 
+import hashlib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from enum import Enum
@@ -9,11 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from anglewright.chain import Chain
-from anglewright.errors import UsageError, Problem, nearest
+from anglewright.errors import Problem, UsageError, nearest
 from anglewright.links.code import CodeLine
 from anglewright.links.converter import ConverterPart
 from anglewright.links.motion import MotionPart
-from anglewright.links.protocol import Number, Part, Port
+from anglewright.links.protocol import Number, Part, Port, flat_keys
 from anglewright.quantities.spread import Persistence, Spread
 from anglewright.quantities.units import Unit
 
@@ -276,3 +277,27 @@ def code_of_raw(axis: Axis, raw: Any) -> Any:
     """The code, not rounded, behind what the controller shows. [count]"""
     offset, size = raw_scale(axis)
     return (raw - offset) / size
+
+
+def fingerprint(axis: Axis) -> str:
+    """Short hash of what a calibration of the axis depends on: its parts, their nominal numbers, its clamping.
+
+    Spreads are left out: measuring a track more exactly does not undo a calibration.
+    """
+    lines = [axis.raw.value, axis.clamped_at, f"{axis.motion.clamp.nominal:.12g}"]
+    for part in axis.parts:
+        lines.append(f"{part.room} {part.kind}")
+        for key, value in sorted(_settled(part).items()):
+            lines.append(f"{part.room}.{key}={value}")
+    return hashlib.sha256("\n".join(lines).encode()).hexdigest()[:16]
+
+
+def _settled(part: Part) -> dict[str, str]:
+    """Nominal values and choices of a part, as text."""
+    found = {}
+    for name, key in flat_keys(part.KEYS):
+        value = getattr(part, key.field)
+        nominal = getattr(value, "nominal", value)
+        whole = isinstance(nominal, float)
+        found[name] = f"{nominal:.12g}" if whole else str(value if np.ndim(nominal) == 0 else value.limit)
+    return found

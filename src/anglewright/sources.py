@@ -144,6 +144,36 @@ SOURCES: dict[str, Source] = _register(
         clause="5.4.4 formatting numbers",
         kind=SourceKind.MEMORY,
     ),
+    Source(
+        key="gum-g",
+        title="JCGM 100, Guide to the expression of uncertainty in measurement",
+        edition="2008",
+        clause="annex G, degrees of freedom and levels of confidence",
+        kind=SourceKind.STANDARD,
+    ),
+    Source(
+        key="lawson-hanson",
+        title="Lawson and Hanson, Solving least squares problems",
+        edition="1995",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="alternation",
+        title="Chebyshev's alternation theorem, any textbook of approximation",
+        kind=SourceKind.BOOK,
+    ),
+    Source(
+        key="iec61298",
+        title="IEC 61298-2, Process measurement and control devices, tests under reference conditions",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="iglewicz",
+        title="Iglewicz and Hoaglin, How to detect and handle outliers",
+        edition="1993",
+        clause="modified z score above 3.5",
+        kind=SourceKind.MEMORY,
+    ),
 )
 
 

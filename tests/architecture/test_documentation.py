@@ -118,6 +118,7 @@ def needs_sections(entry: Entry) -> bool:
         isinstance(entry.node, Function)
         and entry.owner is None
         and room in NUMERIC
+        and bool(signature(entry.node, method=False))
         and handles_numbers(entry.node)
         and body_lines(entry.node) > TRIVIAL
     )
@@ -214,7 +215,7 @@ def test_a_planted_fault_is_caught(old: str, new: str, fault: str) -> None:
 
 
 def test_a_number_without_a_unit_in_its_one_line_is_caught() -> None:
-    text = '"""M."""\nclass A:\n    """A."""\n    def size(self) -> float:\n        """Size."""\n        return 1.0\n'
+    text = '"""M."""\nclass A:\n    """A."""\n    def size(self) -> float:\n        """Size."""\n'
     expected = "m.A.size: gives a number, and its first line ends without the unit in brackets"
     assert all_faults("m", text) == [expected]
     assert all_faults("m", text.replace("Size.", "Size. [m]")) == []

@@ -9,7 +9,8 @@ import anglewright
 QUESTION = """
 import json, types, anglewright as package
 found = {name: getattr(package, name) for name in package.__all__}
-public = {n for n in dir(package) if not n.startswith("_") and not isinstance(getattr(package, n), types.ModuleType)}
+visible = {name: getattr(package, name) for name in dir(package) if not name.startswith("_")}
+public = {name for name, value in visible.items() if not isinstance(value, types.ModuleType)}
 objects = {n: v for n, v in found.items() if isinstance(v, type | types.FunctionType)}
 print(json.dumps({
     "offered": sorted(public),

@@ -16,13 +16,15 @@ def texts(tree: ast.AST) -> Iterator[str]:
 
 
 def named_as_source(tree: ast.AST) -> Iterator[str]:
-    """Strings given as `source=...` or to `cite(...)`."""
+    """Strings given as `source=...` to a step or finding, or to `cite(...)`."""
     for node in ast.walk(tree):
         if isinstance(node, ast.Call):
-            given = [word.value for word in node.keywords if word.arg == "source"]
-            if ast.unparse(node.func).endswith("cite"):
-                given += node.args
-            yield from (each.value for each in given if isinstance(each, ast.Constant) and each.value)
+            name = ast.unparse(node.func).lower()
+            steps = "step" in name or "finding" in name
+            given = [word.value for word in node.keywords if word.arg == "source" and steps]
+            given += node.args if name.endswith("cite") else []
+            words = [each.value for each in given if isinstance(each, ast.Constant)]
+            yield from (word for word in words if isinstance(word, str) and word)
 
 
 def unknown_keys(text: str) -> list[str]:
@@ -59,6 +61,6 @@ def test_an_unknown_key_is_caught(text: str) -> None:
 
 
 def test_use_is_seen_in_calls_and_under_references() -> None:
-    assert used_keys("f(source='gum')") == {"gum"}
+    assert used_keys("step(source='gum')") == {"gum"}
     assert used_keys('def f():\n    """F.\n\n    References\n    ----------\n    vim\n    """') == {"vim"}
     assert used_keys("'a gum tree'") == set()

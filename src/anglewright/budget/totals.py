@@ -11,6 +11,7 @@ from anglewright.calibration.student import coverage_factor, effective_dof
 from anglewright.links.protocol import Array
 from anglewright.rig import Axis, datasheet_line
 
+BIAS_MATTERS = 0.05  # share of the half-width from which a bias is worth a word [1]
 POSITIONS = 109  # looked at over the range, both ends included [1]
 
 
@@ -157,6 +158,11 @@ def _cures(errors: StateErrors, permissible: float, most: int = 6) -> tuple[Cure
     if any(part.lags for part in errors.parts):
         left = float(_half_width(errors, tuple(part for part in errors.parts if not part.lags))[1].max())
         change = "no play: always approach from the same side, or preload"
+        cures.append(Cure(change=change, half_width_95=left, meets=left <= permissible))
+    _, half_width = _half_width(errors, errors.parts)
+    left = float(np.max(half_width - np.abs(errors.bias)))
+    if float(half_width.max()) - left > BIAS_MATTERS * left:
+        change = "take out the known bias: less loading of the track, or a model that follows it"
         cures.append(Cure(change=change, half_width_95=left, meets=left <= permissible))
     return tuple(sorted(cures, key=lambda cure: cure.half_width_95)[:most])
 

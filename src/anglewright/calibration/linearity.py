@@ -1,6 +1,7 @@
 """How far a curve departs from a straight line, by the four definitions of the potentiometer trade."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -206,7 +207,7 @@ def _hull_slopes(x: Array, y: Array) -> Array:
     edges = []
     for turn in (1.0, -1.0):
         chain = _half_hull(points, turn)
-        edges += [(b, a) for a, b in zip(chain, chain[1:], strict=False) if b[0] > a[0]]
+        edges += [(b, a) for a, b in pairwise(chain) if b[0] > a[0]]
     return np.array([(b[1] - a[1]) / (b[0] - a[0]) for b, a in edges])
 
 

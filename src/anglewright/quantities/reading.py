@@ -223,13 +223,19 @@ def _split(plain: str) -> _Parts:
 
 
 def _assemble(parts: _Parts, *, rms: bool, whole: str, kinds: Kind | tuple[Kind, ...]) -> Quantity:
-    middle = _number_in(parts.middle, whole, kinds) if parts.middle else _Number(0.0, "")
+    middle = _Number(0.0, "")
+    if parts.middle or not parts.above:
+        middle = _number_in(parts.middle, whole, kinds)
     above, below = _tolerance(parts, whole, kinds)
     unit = _unit_of(middle, above.unit, whole=whole, kinds=kinds, alone=not parts.middle)
     value = unit.to_si(middle.number)
     limits = [_distance(part, value, unit=unit, whole=whole) for part in (below, above)]
     if not all(math.isfinite(number) for number in (value, *limits)):
-        raise _refuse(f"'{whole}' is not a finite number", asked_for(kinds), "Write a smaller number.")
+        raise _refuse(
+            f"'{whole}' is not a finite number",
+            asked_for(kinds),
+            f"Write a number such as {_example(kinds)}.",
+        )
     if rms:
         _refuse_odd_rms(value, limits, whole)
     return Quantity(
@@ -315,7 +321,10 @@ def _distance(part: _Number, value: float, *, unit: Unit, whole: str) -> float:
         raise _refuse(found, "a tolerance is a distance", "Write it without a sign of its own.")
     share = find_unit(part.unit, kinds=Kind.FRACTION) if _is_relative(part.unit) else None
     if share is None or unit.kind is Kind.FRACTION:
-        own = unit_named(part.unit, kinds=unit.kind, within=whole) if part.unit else unit
+        own = find_unit(part.unit, kinds=unit.kind) if part.unit else unit
+        if own is None:
+            found = f"the tolerance of '{whole}' has the unit '{part.unit}'"
+            raise _refuse(found, asked_for(unit.kind), f"Write it in {proposed_units(unit.kind)}.")
         return own.difference_to_si(part.number)
     if value == 0.0:
         raise _of_zero(whole, unit.name)

@@ -77,7 +77,7 @@ def _whole_parts(size: float) -> int:
 _DEGREE = math.pi / 180.0
 _TURN = 2.0 * math.pi
 _INCH = 0.0254  # exact by definition [m]
-_FOOT = 12 * _INCH
+_FOOT = 0.3048  # exact [m]
 _KGF = 9.80665  # exact: standard gravity on one kilogram [N]
 _LBF = 0.45359237 * _KGF  # exact [N]
 
@@ -320,7 +320,7 @@ def unit_named(text: str, *, kinds: Kind | tuple[Kind, ...], within: str = "") -
 
 def _unit_problem(text: str, kinds: Kind | tuple[Kind, ...], within: str) -> Problem:
     """Why a spelling is none of the units asked for."""
-    other = find_unit(text, kinds=tuple(Kind)) if text else None
+    other = (UNITS.get(text) or find_unit(text, kinds=tuple(Kind))) if text else None
     remedy = f"Write it in {proposed_units(kinds)}."
     if not text:
         found = f"'{within}' has no unit" if within else "no unit is given"

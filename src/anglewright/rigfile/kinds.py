@@ -49,3 +49,8 @@ def part_named(room: str, kind: str) -> type[Part]:
         names = [name for place, name in known if place == room]
         raise RigError(Problem(room, f"kind '{kind}' is not known", "", nearest(kind, names)))
     return known[room, kind]
+
+
+def kinds_in(room: str) -> tuple[str, ...]:
+    """Names of the kinds of part that a room can hold."""
+    return tuple(sorted(name for place, name in _built_in() | _ADDED if place == room))

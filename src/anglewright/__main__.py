@@ -1,0 +1,19 @@
+"""The program: ``anglewright COMMAND``, or ``python -m anglewright COMMAND``."""
+
+import sys
+
+
+def main() -> int:
+    """Run the command line; the version is told before anything else is imported."""
+    if sys.argv[1:] in (["--version"], ["-V"]):
+        from anglewright.version import VERSION
+
+        print(f"anglewright {VERSION}")
+        return 0
+    from anglewright.cli.program import run
+
+    return run(sys.argv[1:])
+
+
+if __name__ == "__main__":
+    sys.exit(main())

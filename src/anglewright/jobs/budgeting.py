@@ -1,0 +1,194 @@
+"""Job: how wrong will each axis be, from the data sheet, zeroed, and calibrated by its plan?"""
+
+from dataclasses import dataclass
+
+from anglewright.budget.states import State
+from anglewright.budget.totals import AxisBudget, StateBudget, budget_axis
+from anglewright.jobs.opening import chosen_axes
+from anglewright.jobs.shown import Json, Shown, Table, one_or_all
+from anglewright.quantities.showing import show
+from anglewright.quantities.units import Unit
+from anglewright.rig import Rig
+
+WORDS = {State.DATASHEET: "data sheet alone", State.ZEROED: "zeroed", State.CALIBRATED: "calibrated"}
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class BudgetResult(Shown):
+    """The budgets of one or several axes; `state` is the one whose contributions are listed."""
+
+    budgets: tuple[AxisBudget, ...]
+    state: State
+    single: bool
+
+    @property
+    def headline(self) -> str:
+        """Each axis against its need."""
+        return " ".join(headline_of(budget, self.state) for budget in self.budgets)
+
+    @property
+    def exit_code(self) -> int:
+        """1 where an axis does not meet its need in the listed state."""
+        return 0 if all(budget.of(self.state).meets for budget in self.budgets) else 1
+
+    def tables(self) -> tuple[Table, ...]:
+        """States, contributions and cures of each axis."""
+        found = []
+        for budget in self.budgets:
+            found += [_states_table(budget), _shares_table(budget, self.state), _cures_table(budget, self.state)]
+        return tuple(found)
+
+    def as_json(self) -> Json:
+        """As DEFINITIONS section 12 has it."""
+        return one_or_all({b.axis.name: _json(b, self.state) for b in self.budgets}, single=self.single)
+
+
+def budget_of(rig: Rig, axis: str | None = None, *, state: str = "calibrated") -> BudgetResult:
+    """The first-order uncertainty budget of an axis, or of all.
+
+    Parameters
+    ----------
+    rig : Rig
+        The machine.
+    axis : str, optional
+        Name of an axis; all of them where none is named.
+    state : str
+        Whose contributions are listed: ``datasheet``, ``zeroed`` or ``calibrated``.
+
+    Returns
+    -------
+    BudgetResult
+        Half-widths in three states, contributions, cures.
+
+    Raises
+    ------
+    UsageError
+        There is no axis of that name.
+
+    References
+    ----------
+    gum
+
+    Examples
+    --------
+    The play of the printed coupling holds the shoulder back:
+
+    >>> from anglewright.jobs.opening import open_rig
+    >>> rig = open_rig("examples/rover/rig.toml")
+    >>> budget_of(rig, "shoulder").as_json()["contributions"][0]["quantity"]
+    'play'
+    """
+    budgets = tuple(budget_axis(each) for each in chosen_axes(rig, axis))
+    return BudgetResult(budgets=budgets, state=State(state), single=axis is not None)
+
+
+def headline_of(budget: AxisBudget, state: State) -> str:
+    """Whether an axis meets its need, in a sentence, with what holds it back where it does not."""
+    axis, found = budget.axis, budget.of(state)
+    unit = axis.unit
+    start = f"{axis.name}, {WORDS[state]}: good to ±{show(found.half_width_95, unit, digits=2)}"
+    if found.meets:
+        return f"{start}, within the ±{show(axis.permissible, unit, digits=3)} it needs."
+    first = f" Held back first by the {found.shares[0].meaning} ({found.shares[0].link})." if found.shares else ""
+    return f"{start}; it should be ±{show(axis.permissible, unit, digits=3)}.{first}"
+
+
+def _in(value: float, unit: Unit) -> float:
+    return value / unit.size
+
+
+def _state_json(budget: StateBudget, unit: Unit) -> Json:
+    worst = budget.worst
+    return {
+        "bias": _in(float(budget.bias[worst]), unit),
+        "standard_uncertainty": _in(float(budget.standard_uncertainty[worst]), unit),
+        "half_width_95": _in(budget.half_width_95, unit),
+        "worst_case": _in(budget.worst_case, unit),
+        "worst_at": _in(budget.worst_at, unit),
+        "meets": budget.meets,
+    }
+
+
+def _json(budget: AxisBudget, state: State) -> Json:
+    unit, found = budget.axis.unit, budget.of(state)
+    return {
+        "axis": budget.axis.name,
+        "unit": unit.name,
+        "permissible_error": _in(budget.axis.permissible, unit),
+        "resolution": _in(budget.resolution, unit),
+        "worst_at": _in(found.worst_at, unit),
+        "interval_by": "first order",
+        "state": state.value,
+        "states": {each.state.value: _state_json(each, unit) for each in budget.states},
+        "contributions": [
+            {
+                "link": row.link,
+                "quantity": row.quantity,
+                "meaning": row.meaning,
+                "persistence": row.persistence,
+                "state": state.value,
+                "standard_uncertainty": _in(row.standard_uncertainty, unit),
+                "share": row.share,
+                "cured_by": row.cured_by,
+            }
+            for row in found.shares
+        ],
+        "next": [
+            {"change": cure.change, "half_width_95": _in(cure.half_width_95, unit), "cost": None, "meets": cure.meets}
+            for cure in found.cures
+        ],
+    }
+
+
+def _states_table(budget: AxisBudget) -> Table:
+    unit = budget.axis.unit
+    rows = tuple(
+        (
+            WORDS[state.state],
+            show(float(state.bias[state.worst]), unit, digits=3),
+            show(float(state.standard_uncertainty[state.worst]), unit, digits=3),
+            f"±{show(state.half_width_95, unit, digits=3)}",
+            f"±{show(state.worst_case, unit, digits=3)}",
+            show(state.worst_at, unit, digits=4),
+            "yes" if state.meets else "no",
+        )
+        for state in budget.states
+    )
+    names = ("state", "bias", "u", "95 %", "worst case", "worst at", "meets")
+    need = f"need ±{show(budget.axis.permissible, unit, digits=3)}"
+    count = f"one count {show(budget.resolution, unit, digits=5)}"
+    return Table(title=f"{budget.axis.name}: {need}, {count}", columns=names, rows=rows, right=names[1:6])
+
+
+def _shares_table(budget: AxisBudget, state: State) -> Table:
+    unit, found = budget.axis.unit, budget.of(state)
+    rows = tuple(
+        (
+            row.link,
+            row.meaning,
+            row.persistence,
+            show(row.standard_uncertainty, unit, digits=4),
+            f"{100 * row.share:.1f} %",
+            row.cured_by,
+        )
+        for row in found.shares
+        if row.share >= 0.0005
+    )
+    names = ("link", "contribution", "lasts", "u", "share", "cured by")
+    return Table(
+        title=f"{budget.axis.name}, {WORDS[state]}: what the error is made of at {show(found.worst_at, unit)}",
+        columns=names,
+        rows=rows,
+        right=("u", "share"),
+        note="u: standard uncertainty at the axis. Plays move together, so they add before they are squared.",
+    )
+
+
+def _cures_table(budget: AxisBudget, state: State) -> Table:
+    unit, found = budget.axis.unit, budget.of(state)
+    rows = tuple(
+        (cure.change, f"±{show(cure.half_width_95, unit, digits=3)}", "yes" if cure.meets else "no")
+        for cure in found.cures
+    )
+    names = ("change", "95 % then", "meets")
+    return Table(title=f"{budget.axis.name}: what to do first", columns=names, rows=rows, right=("95 % then",))

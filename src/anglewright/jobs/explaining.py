@@ -1,0 +1,148 @@
+"""Job: how a number came about, step by step, with symbols, numbers put in, units and sources."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from anglewright.budget.totals import StateBudget
+from anglewright.calibration.student import coverage_factor
+from anglewright.jobs.expecting import place_named
+from anglewright.jobs.findingtable import step_json
+from anglewright.jobs.lines import LineInUse, line_in_use
+from anglewright.jobs.opening import chosen_axes
+from anglewright.jobs.shown import Json, Shown, Table
+from anglewright.quantities.showing import show
+from anglewright.rig import Axis, Rig, at_nominal, realise
+from anglewright.sources import cite
+from anglewright.steps import Step
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class AxisExplanation:
+    """The steps of one axis at one position. [m or rad]"""
+
+    axis: Axis
+    position: float
+    steps: tuple[Step, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class ExplainResult(Shown):
+    """Steps of one or several axes."""
+
+    explanations: tuple[AxisExplanation, ...]
+
+    @property
+    def headline(self) -> str:
+        """Which positions are explained."""
+        places = ", ".join(f"{each.axis.name} at {show(each.position, each.axis.unit)}" for each in self.explanations)
+        return f"Step by step: {places}."
+
+    def tables(self) -> tuple[Table, ...]:
+        """One table of steps an axis."""
+        return tuple(_table(each) for each in self.explanations)
+
+    def as_json(self) -> Json:
+        """Steps with their numbers."""
+        return {
+            "axes": [
+                {
+                    "axis": each.axis.name,
+                    "position": each.position / each.axis.unit.size,
+                    "unit": each.axis.unit.name,
+                    "steps": [step_json(step) for step in each.steps],
+                }
+                for each in self.explanations
+            ]
+        }
+
+
+def explain(rig: Rig, axis: str | None = None, position: str | None = None) -> ExplainResult:
+    """How position becomes code, code becomes position, and the interval came about.
+
+    Parameters
+    ----------
+    rig : Rig
+        The machine.
+    axis : str, optional
+        Name of an axis; all of them where none is named.
+    position : str, optional
+        A position with its unit, or the name of a mark; the middle of the range otherwise.
+
+    Returns
+    -------
+    ExplainResult
+        Steps in the order of the chain, with sources.
+
+    Raises
+    ------
+    UsageError
+        No such axis or mark, or a position beyond the stops.
+    """
+    found = []
+    for each in chosen_axes(rig, axis):
+        middle = (each.motion.low + each.motion.high) / 2.0
+        q = middle if position is None else place_named(each, position)[0]
+        found.append(AxisExplanation(axis=each, position=q, steps=steps_at(line_in_use(rig, each), q)))
+    return ExplainResult(explanations=tuple(found))
+
+
+def steps_at(in_use: LineInUse, q: float) -> tuple[Step, ...]:
+    """Steps from a position [m or rad] to a code, back to a position, and to its interval."""
+    axis = in_use.axis
+    chain = realise(axis, at_nominal)
+    steps, value = [], q
+    for part, link in zip(axis.chain_parts, chain.links, strict=True):
+        steps += [replace(step, link=part.room) for step in link.explain(value)]
+        value = float(np.mean(link.forward(value)))
+    steps += [replace(step, link="code") for step in in_use.line.explain(value)]
+    if in_use.record is None:
+        steps += interval_steps(in_use.budget, axis)
+    return tuple(steps)
+
+
+def interval_steps(budget: StateBudget, axis: Axis) -> tuple[Step, ...]:
+    """Standard uncertainty, coverage factor and half-width at the worst place, in the axis's unit."""
+    size, unit = axis.unit.size, axis.unit.name
+    u = float(budget.standard_uncertainty[budget.worst]) / size
+    bias = float(budget.bias[budget.worst]) / size
+    names = [f"u_{index + 1}" for index in range(len(budget.shares))]
+    variances = {name: row.share * u**2 for name, row in zip(names, budget.shares, strict=True)}
+    what = "; ".join(f"{name}: {row.meaning}" for name, row in zip(names, budget.shares, strict=True))
+    total = Step(
+        symbol="u_c",
+        meaning=f"standard uncertainty from the variances of: {what}",
+        formula=f"sqrt({' + '.join(names)})" if names else "0",
+        numbers=variances,
+        result=u,
+        unit=unit,
+        source="gum",
+        link="code",
+    )
+    factor = coverage_factor(float("inf"))
+    half = Step(
+        symbol="U",
+        meaning="half-width at 95 %: the known bias and the interval together",
+        formula="abs(bias) + k * u_c",
+        numbers={"bias": bias, "k": (budget.half_width_95 / size - abs(bias)) / u if u else factor, "u_c": u},
+        result=budget.half_width_95 / size,
+        unit=unit,
+        source="gum",
+        link="code",
+    )
+    return (total, half)
+
+
+def _table(each: AxisExplanation) -> Table:
+    rows = tuple(
+        (
+            step.link,
+            step.meaning,
+            f"{step.symbol} = {step.formula}",
+            f"{step.put_in} = {step.result:.6g} {step.unit}".rstrip(),
+            cite(step.source),
+        )
+        for step in each.steps
+    )
+    names = ("link", "meaning", "formula", "numbers put in", "source")
+    return Table(title=f"{each.axis.name} at {show(each.position, each.axis.unit)}", columns=names, rows=rows)

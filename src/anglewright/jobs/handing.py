@@ -1,0 +1,163 @@
+"""Job: constants and code for the controller, with the vectors that prove it."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from anglewright.version import VERSION
+from anglewright.errors import DataError, Problem
+from anglewright.handover.cautions import fault_action
+from anglewright.handover.identifiers import stems
+from anglewright.handover.languages import emit
+from anglewright.handover.plan import HandoverPlan, Provenance
+from anglewright.jobs.lines import LineInUse, line_in_use
+from anglewright.jobs.opening import chosen_axes
+from anglewright.jobs.shown import Json, Shown, Table
+from anglewright.links.wiring import Wiring
+from anglewright.rig import Rig, at_mean, fingerprint, realise
+from anglewright.rigfile.storing import write_whole
+
+LEAST_HOLD_OFF_MS = 20.0  # of the fault code (common practice, no source) [ms]
+TIME_CONSTANTS = 3.0  # of pull and capacitor that a hold-off must outlast (common practice, no source) [1]
+
+
+def plan_for(rig: Rig, in_use: LineInUse) -> HandoverPlan:
+    """What is handed over for the line in use, in the unit of the axis."""
+    axis, unit = in_use.axis, in_use.axis.unit
+    record = in_use.record
+    half = record.half_width_95 if record else in_use.budget.half_width_95
+    return HandoverPlan(
+        rig=f"{rig.name} (simulated)" if rig.simulated else rig.name,
+        axis=axis.name,
+        unit=unit.name,
+        bits=axis.converter.bits,
+        slope=in_use.line.slope / unit.size,
+        offset=in_use.line.offset / unit.size,
+        low_code=in_use.band.low_code,
+        high_code=in_use.band.high_code,
+        when_unpowered=axis.when_unpowered.value,
+        fault_action=fault_action(axis.when_unpowered.value),
+        hold_off_ms=_hold_off_ms(in_use),
+        provenance=Provenance(
+            state=in_use.state.value,
+            record=record.name if record else None,
+            date=record.date if record else "",
+            chain_hash=fingerprint(axis),
+            version=VERSION,
+        ),
+        half_width_95=half / unit.size,
+        stem=stems(list(rig.axes))[axis.name],
+    )
+
+
+def _hold_off_ms(in_use: LineInUse) -> float:
+    """At least three time constants of the pull and the capacitor, which an opened wiper slides by."""
+    wiring = next(link for link in realise(in_use.axis, at_mean).links if isinstance(link, Wiring))
+    down, up = float(wiring.pull_down_ohm), float(wiring.pull_up_ohm)
+    pulls = [ohm for ohm in (down, up) if ohm != float("inf")]
+    slide_ms = 1e3 * TIME_CONSTANTS * max(pulls, default=0.0) * float(wiring.capacitor_f)
+    return max(LEAST_HOLD_OFF_MS, slide_ms)
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class HandoverResult(Shown):
+    """Files written for each axis."""
+
+    plans: tuple[HandoverPlan, ...]
+    files: tuple[Path, ...]
+    language: str
+
+    @property
+    def headline(self) -> str:
+        """How many files, and where."""
+        where = self.files[0].parent
+        return f"{len(self.files)} files of {self.language} for {len(self.plans)} axes are in {where}."
+
+    def tables(self) -> tuple[Table, ...]:
+        """Constants of each axis."""
+        rows = tuple(
+            (
+                plan.axis,
+                f"{plan.offset:.9g} {plan.unit}",
+                f"{plan.slope:.9g} {plan.unit}/count",
+                f"{plan.lowest_valid} to {plan.highest_valid}",
+                f"{plan.hold_off_ms:g} ms",
+                plan.provenance.record or plan.provenance.state,
+            )
+            for plan in self.plans
+        )
+        names = ("axis", "at code 0", "slope", "valid codes", "hold-off", "rests on")
+        note = "A position sensor in the control loop is not a safety device; read the cautions in the files."
+        return (Table(title="Constants handed over", columns=names, rows=rows, right=names[1:5], note=note),)
+
+    def as_json(self) -> Json:
+        """Constants and file names."""
+        return {
+            "language": self.language,
+            "files": [str(path) for path in self.files],
+            "axes": [
+                {
+                    "axis": plan.axis,
+                    "unit": plan.unit,
+                    "slope": plan.slope,
+                    "offset": plan.offset,
+                    "bits": plan.bits,
+                    "valid_low": plan.lowest_valid,
+                    "valid_high": plan.highest_valid,
+                    "hold_off_ms": plan.hold_off_ms,
+                    "fault_action": plan.fault_action,
+                    "state": plan.provenance.state,
+                    "record": plan.provenance.record,
+                    "chain": plan.provenance.chain_hash,
+                }
+                for plan in self.plans
+            ],
+        }
+
+
+def hand_over(
+    rig: Rig,
+    axis: str | None = None,
+    *,
+    out: str | Path,
+    language: str = "c",
+    state: str | None = None,
+    record: str | None = None,
+) -> HandoverResult:
+    """Write the code of an axis, or of all, for a controller without any framework.
+
+    Parameters
+    ----------
+    rig : Rig
+        The machine.
+    axis : str, optional
+        Name of an axis; all of them where none is named.
+    out : str or Path
+        Folder for the files; made where it is missing.
+    language : str
+        ``c`` for C99.
+    state, record : str, optional
+        Which line to hand over; the record in use otherwise, else the data sheet.
+
+    Returns
+    -------
+    HandoverResult
+        Constants and the files written.
+
+    Raises
+    ------
+    UsageError
+        No such axis, language, state or record.
+    DataError
+        The folder cannot be written to.
+    """
+    folder = Path(out)
+    if folder.exists() and not folder.is_dir():
+        raise DataError(Problem(str(folder), "it is a file", "a folder belongs here", "Name a folder."))
+    plans, files = [], []
+    for each in chosen_axes(rig, axis):
+        plan = plan_for(rig, line_in_use(rig, each, state=state, record=record))
+        plans.append(plan)
+        for name, text in emit(plan, language=language).items():
+            write_whole(folder / name, text)
+            files.append(folder / name)
+    return HandoverResult(plans=tuple(plans), files=tuple(files), language=language)

@@ -1,0 +1,135 @@
+"""Job: at which positions to calibrate, from which side, how often; and a blank sheet to fill."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from anglewright.errors import DataError, Problem
+from anglewright.jobs.opening import chosen_axes
+from anglewright.jobs.shown import Json, Shown, Table
+from anglewright.quantities.showing import show
+from anglewright.rig import Axis, Rig
+from anglewright.rigfile.storing import write_whole
+
+SIDES = {1: "up", -1: "down"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Visit:
+    """One line of the plan: where to go and from which side. [m or rad]"""
+
+    position: float
+    side: int
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class AxisPlan:
+    """The visits of one axis, in the order in which to make them."""
+
+    axis: Axis
+    visits: tuple[Visit, ...]
+    sheet: Path | None
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class PlanResult(Shown):
+    """Plans of one or several axes."""
+
+    plans: tuple[AxisPlan, ...]
+
+    @property
+    def headline(self) -> str:
+        """How many places, how often."""
+        first = self.plans[0].axis.plan
+        sides = "going up and coming down" if first.both_sides else "from below only"
+        return f"Visit {first.points} positions {sides}, {first.readings} readings at each."
+
+    def tables(self) -> tuple[Table, ...]:
+        """The visits, with what to mind."""
+        return tuple(_table(plan) for plan in self.plans)
+
+    def as_json(self) -> Json:
+        """The visits of each axis."""
+        return {
+            "axes": [
+                {
+                    "axis": plan.axis.name,
+                    "unit": plan.axis.unit.name,
+                    "readings": plan.axis.plan.readings,
+                    "zero_at": plan.axis.plan.zero_at,
+                    "sheet": str(plan.sheet) if plan.sheet else None,
+                    "visits": [
+                        {"position": visit.position / plan.axis.unit.size, "approach": SIDES[visit.side]}
+                        for visit in plan.visits
+                    ],
+                }
+                for plan in self.plans
+            ]
+        }
+
+
+def plan_calibration(rig: Rig, axis: str | None = None, *, out: str | Path | None = None) -> PlanResult:
+    """The positions to calibrate at, and on request a blank sheet for each axis.
+
+    Parameters
+    ----------
+    rig : Rig
+        The machine.
+    axis : str, optional
+        Name of an axis; all of them where none is named.
+    out : str or Path, optional
+        A CSV file to fill, for one axis.
+
+    Returns
+    -------
+    PlanResult
+        Visits in order.
+
+    Raises
+    ------
+    UsageError
+        There is no axis of that name.
+    DataError
+        The sheet exists already, or cannot be written.
+    """
+    plans = []
+    for each in chosen_axes(rig, axis):
+        visits = _visits(each)
+        sheet = None if out is None else _write(each, visits, Path(out), alone=axis is not None or len(rig.axes) == 1)
+        plans.append(AxisPlan(axis=each, visits=visits, sheet=sheet))
+    return PlanResult(plans=tuple(plans))
+
+
+def _visits(axis: Axis) -> tuple[Visit, ...]:
+    up = [Visit(position=float(q), side=1) for q in axis.positions(axis.plan.points)]
+    down = [Visit(position=visit.position, side=-1) for visit in reversed(up)]
+    return (*up, *down) if axis.plan.both_sides else tuple(up)
+
+
+def _write(axis: Axis, visits: tuple[Visit, ...], out: Path, *, alone: bool) -> Path:
+    path = out if alone else out.with_name(f"{out.stem}-{axis.name}{out.suffix}")
+    if path.exists():
+        raise DataError(Problem(str(path), "there is a file of that name", "", "Name another; yours is kept."))
+    unit = axis.unit
+    lines = [
+        f"# {axis.name}: write where the axis really stood and what the controller showed; repeat lines at will",
+        f"reference_{unit.name},raw,approach,aim_{unit.name}",
+    ]
+    for visit in visits:
+        lines += [f",,{SIDES[visit.side]},{visit.position / unit.size:.3f}"] * axis.plan.readings
+    write_whole(path, "\n".join(lines) + "\n")
+    return path
+
+
+def _table(plan: AxisPlan) -> Table:
+    axis = plan.axis
+    rows = tuple(
+        (str(index), show(visit.position, axis.unit, digits=5), f"from {'below' if visit.side > 0 else 'above'}", "", "")
+        for index, visit in enumerate(plan.visits, 1)
+    )
+    note = (
+        "Sensor power on, motor power physically removed, load supported: before the first reading. "
+        "Come to each place from the side named, and overshoot before you turn back. "
+        "A level measures against gravity: level the chassis first, or zero the level on it."
+    )
+    names = ("no.", "go to", "come", "reference reads", "raw")
+    return Table(title=f"{axis.name}: {axis.plan.readings} readings at each", columns=names, rows=rows, right=names[:2], note=note)

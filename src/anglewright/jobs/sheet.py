@@ -1,0 +1,178 @@
+"""One axis of the report: headline, strip, budget, findings, calibration, card, cautions."""
+
+import math
+
+from anglewright.budget.states import State
+from anglewright.budget.totals import AxisBudget, StateBudget, budget_axis
+from anglewright.calibration.record import CalibrationRecord
+from anglewright.handover.cautions import STANDING_CAUTIONS, fault_action
+from anglewright.jobs.budgeting import WORDS
+from anglewright.jobs.expecting import Expected, expect
+from anglewright.jobs.explaining import interval_steps, steps_at
+from anglewright.jobs.lines import LineInUse, line_in_use
+from anglewright.jobs.strip import FRAMES, frames, rooms
+from anglewright.quantities.showing import show
+from anglewright.report.document import (
+    AxisSheet,
+    Budget,
+    BudgetRow,
+    Calibration,
+    CardRow,
+    Fact,
+    Point,
+    Side,
+    StateBar,
+    Verdict,
+)
+from anglewright.review.axis import review_axis
+from anglewright.rig import Axis, Rig
+
+LEAST_SHARE = 0.0005  # a smaller one is left out of the table [1]
+SIDES: dict[int, Side] = {1: 1, -1: -1}
+
+
+def axis_sheet(rig: Rig, axis: Axis) -> AxisSheet:
+    """Everything the report shows about one axis."""
+    in_use = line_in_use(rig, axis)
+    budget = budget_axis(axis)
+    shown = budget.of(State.CALIBRATED)
+    half, verdict = _answer(in_use, shown)
+    unit = axis.unit
+    return AxisSheet(
+        name=axis.name,
+        unit=unit.name,
+        headline=_headline(axis, half, verdict, calibrated=in_use.record is not None),
+        lead=_lead(shown, axis),
+        verdict=verdict,
+        permissible=axis.permissible / unit.size,
+        permissible_text=f"±{show(axis.permissible, unit)}",
+        rooms=rooms(in_use, shown),
+        frames=frames(in_use),
+        budget=_budget(budget, in_use),
+        actions=_actions(shown, axis),
+        findings=review_axis(axis),
+        calibration=_calibration(axis, in_use.record) if in_use.record else None,
+        without_calibration=f"{in_use.why.capitalize()}. Run: anglewright plan, then anglewright calibrate.",
+        card=tuple(_card_row(row) for row in expect(rig, axis.name).readings),
+        card_note="Sensor angle from the start of its track; limits hold with 95 % for a healthy chain.",
+        cautions=(fault_action(axis.when_unpowered.value), *STANDING_CAUTIONS),
+        assumptions=tuple(Fact(name=each.key, value=each.value, note=each.meaning) for each in axis.assumptions),
+        steps=steps_at(in_use, (axis.motion.low + axis.motion.high) / 2.0),
+        start_frame=FRAMES // 2,
+    )
+
+
+def _answer(in_use: LineInUse, planned: StateBudget) -> tuple[float, Verdict]:
+    """Half-width that counts and its verdict: measured where there is a record, planned otherwise."""
+    record = in_use.record
+    if record is None:
+        return planned.half_width_95, "meets" if planned.meets else "fails"
+    words: dict[str, Verdict] = {"meets": "meets", "fails": "fails", "cannot tell": "cannot tell"}
+    return record.half_width_95, words[record.verdict]
+
+
+def _headline(axis: Axis, half: float, verdict: str, *, calibrated: bool) -> str:
+    good = f"±{show(half, axis.unit, digits=2)}"
+    need = f"±{show(axis.permissible, axis.unit, digits=3)}"
+    name = axis.name[:1].upper() + axis.name[1:]
+    verb = "reads true to" if calibrated else "will read true to"
+    if verdict == "meets":
+        return f"{name} {verb} {good}, within the {need} it needs"
+    if verdict == "cannot tell":
+        return f"Whether {axis.name} keeps {need} cannot be told: it was measured to {good}"
+    return f"{name} {verb} {good}; it should be {need}"
+
+
+def _lead(shown: StateBudget, axis: Axis) -> str:
+    if not shown.shares:
+        return ""
+    first = shown.shares[0]
+    start = f"The {first.meaning} holds it back most, with {100 * first.share:.0f} % of the variance."
+    if not shown.cures:
+        return start
+    cure = shown.cures[0]
+    left = show(cure.half_width_95, axis.unit, digits=2)
+    return f"{start} What helps most: {cure.change}; that would leave ±{left}."
+
+
+def _actions(shown: StateBudget, axis: Axis) -> tuple[str, ...]:
+    return tuple(
+        f"{cure.change[:1].upper()}{cure.change[1:]}: ±{show(cure.half_width_95, axis.unit, digits=2)} then"
+        for cure in shown.cures[:3]
+    )
+
+
+def _budget(budget: AxisBudget, in_use: LineInUse) -> Budget:
+    axis, shown = budget.axis, budget.of(State.CALIBRATED)
+    unit = axis.unit
+    rows = tuple(
+        BudgetRow(
+            contribution=row.meaning[:1].upper() + row.meaning[1:],
+            link=row.link,
+            cured_by=row.cured_by,
+            uncertainty=show(row.standard_uncertainty, unit, digits=3),
+            share=min(1.0, max(0.0, row.share)),
+        )
+        for row in shown.shares
+        if row.share >= LEAST_SHARE
+    )
+    bars = [_bar(WORDS[state.state].capitalize(), state.half_width_95, axis) for state in budget.states]
+    if in_use.record:
+        bars.append(_bar("As calibrated", in_use.record.half_width_95, axis, note=in_use.record.name))
+    bars += [_bar(cure.change.capitalize(), cure.half_width_95, axis, what_if=True) for cure in shown.cures[:2]]
+    return Budget(
+        shown_for=f"calibrated by the plan, at {show(shown.worst_at, unit)}, the worst place",
+        rows=rows,
+        bars=tuple(bars),
+        note="First order. Plays move together: they add before they are squared.",
+    )
+
+
+def _bar(name: str, half: float, axis: Axis, *, note: str = "", what_if: bool = False) -> StateBar:
+    return StateBar(
+        name=name,
+        half_width=half / axis.unit.size,
+        half_width_text=f"±{show(half, axis.unit, digits=2)}",
+        meets=half <= axis.permissible,
+        note=note,
+        what_if=what_if,
+    )
+
+
+def _calibration(axis: Axis, record: CalibrationRecord) -> Calibration:
+    size, unit = axis.unit.size, axis.unit
+    points = tuple(
+        Point(
+            position=point.reference / size,
+            residual=(record.offset + record.slope * point.raw - point.reference) / size,
+            side=SIDES.get(point.approach, 1),
+        )
+        for point in record.points
+    )
+    facts = (
+        Fact(name="Position at code 0", value=f"{record.offset / size:.4f} {unit.name}"),
+        Fact(name="Slope", value=f"{record.slope / size:.6g} {unit.name}/count"),
+        Fact(name="Residuals", value=show(record.residual_sd, unit, digits=3), note="standard deviation"),
+        Fact(name="One reading", value=f"±{show(record.half_width_95, unit, digits=2)}", note="95 %"),
+        Fact(name="Verdict", value=record.verdict),
+    )
+    return Calibration(
+        record=record.name,
+        date_text=record.date,
+        headline=f"Calibration of {record.date}: {record.verdict}",
+        points=points,
+        facts=facts,
+    )
+
+
+def _card_row(row: Expected) -> CardRow:
+    return CardRow(
+        position=show(row.position, row.axis.unit, digits=5),
+        mark=row.mark,
+        sensor_angle=f"{math.degrees(row.sensor_rad):.1f} deg",
+        volts_wiper=f"{row.volts_wiper:.3f} V",
+        volts_pin=f"{row.volts_pin:.3f} V",
+        code=str(row.code),
+        limits=f"{row.code_low} to {row.code_high}",
+    )
+

@@ -1,0 +1,273 @@
+"""What a report shows: plain frozen records, filled by the jobs, with every number already put into words.
+
+A text brings its own unit. A number stands here only where something is drawn from it, and is then in
+the axis's own unit, a share, or an angle in degrees. Nothing is computed in this room.
+"""
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from anglewright.errors import DataError, Problem
+from anglewright.findings import Finding
+from anglewright.steps import Step
+
+Verdict = Literal["meets", "fails", "cannot tell"]
+Pull = Literal["", "down", "up"]
+Side = Literal[-1, 0, 1]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Arc:
+    """Drawing of a turning motion; its phase is the position in degrees. [deg]"""
+
+    low_deg: float
+    high_deg: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gears:
+    """Drawing of a pair of wheels, axis first; its phase is the angle of the axis in degrees. [deg]"""
+
+    teeth: tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Joint:
+    """Drawing of a coupling of two shafts; its phase is the angle of the shaft in degrees. [deg]"""
+
+    play: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Clamp:
+    """Drawing of a sensor clamped at a mark; its phase is the angle of the shaft in degrees. [deg]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Track:
+    """Drawing of a potentiometer; its phase is the place on the track, 0 to 1. [1]"""
+
+    travel_deg: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Circuit:
+    """Drawing of the wiring; its phase is the voltage at the pin as a share of the feed, 0 to 1. [1]"""
+
+    series: bool = False
+    capacitor: bool = False
+    pull: Pull = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Staircase:
+    """Drawing of the converter; its phase is the code as a share of full scale, 0 to 1. [1]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CodeSheet:
+    """Drawing of the code's line; its phase is the code as a share of full scale, 0 to 1. [1]"""
+
+
+Drawing = Arc | Gears | Joint | Clamp | Track | Circuit | Staircase | CodeSheet
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fact:
+    """One named value, with a remark and the arithmetic behind it where there is any."""
+
+    name: str
+    value: str
+    note: str = ""
+    how: tuple[Step, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Room:
+    """One link in the strip of the chain.
+
+    `kind` is its word ("Motion"), `part` what is built in ("gears 48 : 24"), `leaves` what the moving value
+    is ("sensor shaft"). `share` is its part of the variance, 0 to 1, or None where it has none to name;
+    `share_reason` says from what ("play 3 deg of shaft"). `inside` are the values within the link.
+    """
+
+    kind: str
+    part: str
+    drawing: Drawing
+    leaves: str
+    share: float | None = None
+    share_reason: str = ""
+    inside: tuple[Fact, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Frame:
+    """The chain at one position of the slider: for each room the value that leaves it and its phase.
+
+    `position` is in the axis's unit; what a phase means is said at each drawing.
+    """
+
+    position: float
+    position_text: str
+    values: tuple[str, ...]
+    phases: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BudgetRow:
+    """One contribution: its standard uncertainty in words and its share of the variance, 0 to 1. [1]"""
+
+    contribution: str
+    link: str
+    cured_by: str
+    uncertainty: str
+    share: float
+    how: tuple[Step, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StateBar:
+    """A 95 % half-width in the axis's unit, as it stands or if something were changed (`what_if`).
+
+    `meets` is None where it cannot be told.
+    """
+
+    name: str
+    half_width: float
+    half_width_text: str
+    meets: bool | None
+    note: str = ""
+    what_if: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Budget:
+    """What the error is made of in the state and at the place that `shown_for` names."""
+
+    shown_for: str
+    rows: tuple[BudgetRow, ...]
+    bars: tuple[StateBar, ...]
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Point:
+    """Residual at one calibrated position, both in the axis's unit; `side` is +1 going up, -1 coming down."""
+
+    position: float
+    residual: float
+    side: Side
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Calibration:
+    """A calibration record: the points as plotted and the results in words."""
+
+    record: str
+    date_text: str
+    headline: str
+    points: tuple[Point, ...]
+    facts: tuple[Fact, ...]
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CardRow:
+    """What to expect at one position, to hold beside a multimeter; all in words, any may be empty."""
+
+    position: str
+    mark: str
+    sensor_angle: str
+    volts_wiper: str
+    volts_pin: str
+    code: str
+    limits: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AxisSheet:
+    """All that is shown about one axis.
+
+    `permissible` is the need in the axis's `unit`. `actions` say what to do now, most useful first.
+    `frames` go by rising position. Without a calibration `calibration` is None and `without_calibration`
+    says what to do about it.
+    """
+
+    name: str
+    unit: str
+    headline: str
+    lead: str
+    verdict: Verdict
+    permissible: float
+    permissible_text: str
+    rooms: tuple[Room, ...]
+    frames: tuple[Frame, ...]
+    budget: Budget
+    actions: tuple[str, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    calibration: Calibration | None = None
+    without_calibration: str = ""
+    card: tuple[CardRow, ...] = ()
+    card_note: str = ""
+    cautions: tuple[str, ...] = ()
+    assumptions: tuple[Fact, ...] = ()
+    steps: tuple[Step, ...] = ()
+    start_frame: int = 0
+
+    def __post_init__(self) -> None:
+        """Refuse a sheet that cannot be drawn."""
+        faults = [*_faults_of_frames(self), *_faults_of_numbers(self)]
+        if faults:
+            where = f"report, axis '{self.name}'"
+            raise DataError(Problem(where, fault, "", "Correct what fills the report.") for fault in faults)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReportDocument:
+    """A whole report, one sheet an axis; `simulated` is said on its first line and on every printed sheet."""
+
+    rig_name: str
+    source_file: str
+    date_text: str
+    version: str
+    simulated: bool
+    headline: str
+    lead: str
+    axes: tuple[AxisSheet, ...]
+    provenance: tuple[Fact, ...] = ()
+
+
+def _faults_of_frames(sheet: AxisSheet) -> Iterable[str]:
+    """Frames that do not fit the rooms."""
+    count = len(sheet.rooms)
+    if not sheet.frames:
+        yield "there is no position to show"
+    elif not 0 <= sheet.start_frame < len(sheet.frames):
+        yield f"it starts at frame {sheet.start_frame} of {len(sheet.frames)}"
+    for frame in sheet.frames:
+        if (len(frame.values), len(frame.phases)) != (count, count):
+            found = f"{len(frame.values)} values and {len(frame.phases)} phases"
+            yield f"{found} at {frame.position_text} for {count} rooms"
+    positions = [frame.position for frame in sheet.frames]
+    if positions != sorted(set(positions)):
+        yield "the positions do not rise"
+
+
+def _faults_of_numbers(sheet: AxisSheet) -> Iterable[str]:
+    """Numbers that cannot be drawn."""
+    numbers = [("permissible error", sheet.permissible)]
+    numbers += [(f"half-width of '{bar.name}'", bar.half_width) for bar in sheet.budget.bars]
+    for frame in sheet.frames:
+        numbers += [(f"number at {frame.position_text}", each) for each in (frame.position, *frame.phases)]
+    for point in sheet.calibration.points if sheet.calibration else ():
+        numbers += [("calibrated position", point.position), ("residual", point.residual)]
+    yield from (f"the {name} is {value}" for name, value in numbers if not math.isfinite(value))
+    if sheet.permissible <= 0:
+        yield f"the permissible error is {sheet.permissible:g} {sheet.unit}, it must be above zero"
+    shares = [row.share for row in sheet.budget.rows]
+    shares += [room.share for room in sheet.rooms if room.share is not None]
+    yield from (
+        f"a share of {share} lies outside 0 to 1" for share in shares if not -1e-9 <= share <= 1 + 1e-9
+    )

@@ -1,0 +1,27 @@
+"""What was read of a file: the recording, the columns chosen and why, the cells refused."""
+
+from dataclasses import dataclass
+
+from anglewright.recording import Recording
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Refused:
+    """A cell that is not what its column should hold."""
+
+    line: int
+    column: str
+    text: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """A file as read: rows kept, cells refused, and what had to be decided on the way."""
+
+    recording: Recording
+    reference_column: str
+    raw_column: str
+    why: str
+    refused: tuple[Refused, ...] = ()
+    decisions: tuple[str, ...] = ()

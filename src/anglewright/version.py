@@ -1,0 +1,3 @@
+"""The version, in the one place where it stands."""
+
+VERSION = "0.1.0"
