@@ -146,9 +146,10 @@ def make_venv() -> None:
 
 
 def last_line(text: str) -> str:
-    """Last line that says something."""
+    """Last line that names an error, else the last that says something."""
     lines = [line.strip() for line in text.splitlines() if line.strip()]
-    return lines[-1] if lines else "no reason was given."
+    errors = [line for line in lines if "Error: " in line or line.startswith("ERROR: ")]
+    return (errors or lines or ["no reason was given."])[-1]
 
 
 def why_pip_failed(words: str, *, what: str) -> str:

@@ -119,6 +119,11 @@ def test_a_python_without_venv_is_told_what_to_install(
             "requirements/run.txt could not be installed: ERROR: Could not install packages due to an "
             "OSError: [Errno 28] No space left on device",
         ),
+        (
+            "  ModuleNotFoundError: No module named 'x'\n  [end of output]\nhint: See above for details.",
+            "requirements/run.txt could not be installed: ModuleNotFoundError: No module named 'x'",
+        ),
+        ("", "requirements/run.txt could not be installed: no reason was given."),
     ],
 )
 def test_a_failed_installation_is_told_with_its_remedy(make: ModuleType, words: str, sentence: str) -> None:

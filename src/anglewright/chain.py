@@ -38,7 +38,7 @@ class Chain:
                     )
                 )
 
-    def sides(self, side: Numeric, at: int | None = None) -> tuple[Numeric, ...]:
+    def sides(self, side: Numeric, *, at: int | None = None) -> tuple[Numeric, ...]:
         """Side of approach as each link sees it; with `at`, zero for every link but that one. [1]"""
         seen: list[Numeric] = []
         for index, link in enumerate(self.links):
@@ -71,7 +71,7 @@ class Chain:
         float or array, (P,) or (B, P)
             What leaves the last link; B virtual builds where the links hold arrays. [count]
         """
-        for link, seen in zip(self.links, self.sides(side, at), strict=True):
+        for link, seen in zip(self.links, self.sides(side, at=at), strict=True):
             q = link.forward(q, side=seen)
         return q
 
@@ -82,7 +82,7 @@ class Chain:
         return y
 
     def follow(
-        self, q: Array, t: Array, states: Sequence[State] | None = None
+        self, q: Array, t: Array, *, states: Sequence[State] | None = None
     ) -> tuple[Array, tuple[State, ...]]:
         """Codes along a path of positions.
 
@@ -97,8 +97,10 @@ class Chain:
 
         Returns
         -------
-        array, tuple
-            The codes [count] and the memories to go on with.
+        codes : array, (P,) or (B, P)
+            What leaves the last link. [count]
+        memories : tuple
+            The memory of each link, to go on with.
         """
         memories: list[State] = list(states) if states is not None else [None] * len(self.links)
         for index, link in enumerate(self.links):
@@ -108,7 +110,9 @@ class Chain:
     def unrounded(self) -> "Chain":
         """The same chain whose converter gives the mean code of a busy input."""
         return Chain(
-            tuple(replace(link, rounded=False) if isinstance(link, Converter) else link for link in self.links)
+            tuple(
+                replace(link, rounded=False) if isinstance(link, Converter) else link for link in self.links
+            )
         )
 
     def slope(self, q: Numeric) -> Numeric:
@@ -119,5 +123,7 @@ class Chain:
         return slope if np.ndim(slope) else float(slope)
 
     def resolution(self, q: Numeric) -> Numeric:
-        """Change of position that one code stands for. [m or rad]"""
-        return 1.0 / np.abs(self.slope(q))
+        """Change of position that one code stands for; infinite where the code stands still. [m or rad]"""
+        with np.errstate(divide="ignore"):
+            step = 1.0 / np.abs(np.asarray(self.slope(q)))
+        return step if np.ndim(step) else float(step)

@@ -106,7 +106,8 @@ def with_shunt(source: Thevenin, ohms: Numeric, *, to_v: Numeric) -> Thevenin:
 
     Notes
     -----
-    The share :math:`w = R_s / (R_s + R_p)` of the far end's voltage comes in, :math:`1 - w` of the source's stays.
+    The share :math:`w = R_s / (R_s + R_p)` of the far end's voltage comes in, :math:`1 - w` of the
+    source's stays.
 
     References
     ----------

@@ -1,9 +1,9 @@
 """The play operator: what free motion does to a shaft that turns back."""
 
 import numpy as np
+from numpy.typing import NDArray
 
 from anglewright.circuits import Numeric
-from numpy.typing import NDArray
 
 
 def lagged(u: Numeric, *, half: Numeric, side: Numeric) -> Numeric:
@@ -19,7 +19,9 @@ def lagged(u: Numeric, *, half: Numeric, side: Numeric) -> Numeric:
     return u - half * side
 
 
-def follow_play(u: NDArray[np.float64], state: NDArray[np.float64] | None, *, half: Numeric) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def follow_play(
+    u: NDArray[np.float64], state: NDArray[np.float64] | None, *, half: Numeric
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     r"""Path of the far side of a joint with free motion.
 
     Parameters
@@ -28,8 +30,8 @@ def follow_play(u: NDArray[np.float64], state: NDArray[np.float64] | None, *, ha
         Path of the near side; the last axis is time. [rad or m]
     state : array or None
         Where the far side stood before; None starts in the middle of the free motion. [rad or m]
-    half : float or array
-        Half the free motion. [rad or m]
+    half : float or array, (B, 1)
+        Half the free motion; an array over virtual builds. [rad or m]
 
     Returns
     -------
@@ -54,7 +56,7 @@ def follow_play(u: NDArray[np.float64], state: NDArray[np.float64] | None, *, ha
     """
     half = np.asarray(half)[..., 0] if np.ndim(half) else half
     y = u[..., 0] if state is None else state
-    out = np.empty(np.broadcast_shapes(u.shape, np.shape(y) + (1,)))
+    out = np.empty((*np.broadcast_shapes(u.shape[:-1], np.shape(y), np.shape(half)), u.shape[-1]))
     for k in range(u.shape[-1]):
         y = np.minimum(np.maximum(y, u[..., k] - half), u[..., k] + half)
         out[..., k] = y

@@ -17,6 +17,7 @@ from anglewright.links.motion import MotionPart
 from anglewright.links.protocol import Number, Part, Port, flat_keys
 from anglewright.quantities.spread import Persistence, Spread
 from anglewright.quantities.units import Unit
+from anglewright.shapes import UnknownShape
 
 Pick: TypeAlias = Callable[[Number], Any]
 """Chooses a plain value for a number: its mean, a nudged one, a thousand drawn ones."""
@@ -280,7 +281,7 @@ def code_of_raw(axis: Axis, raw: Any) -> Any:
 
 
 def fingerprint(axis: Axis) -> str:
-    """Short hash of what a calibration of the axis depends on: its parts, their nominal numbers, its clamping.
+    """Short hash of what a calibration rests on: the parts, their nominal numbers, the clamping.
 
     Spreads are left out: measuring a track more exactly does not undo a calibration.
     """
@@ -294,10 +295,10 @@ def fingerprint(axis: Axis) -> str:
 
 def _settled(part: Part) -> dict[str, str]:
     """Nominal values and choices of a part, as text."""
-    found = {}
-    for name, key in flat_keys(part.KEYS):
-        value = getattr(part, key.field)
-        nominal = getattr(value, "nominal", value)
-        whole = isinstance(nominal, float)
-        found[name] = f"{nominal:.12g}" if whole else str(value if np.ndim(nominal) == 0 else value.limit)
-    return found
+    return {name: _nominal_text(getattr(part, key.field)) for name, key in flat_keys(part.KEYS)}
+
+
+def _nominal_text(value: Any) -> str:
+    if isinstance(value, Spread):
+        return f"{value.nominal:.12g}"
+    return f"{value.limit:.12g}" if isinstance(value, UnknownShape) else str(value)

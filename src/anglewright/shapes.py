@@ -139,7 +139,7 @@ class UnknownShape:
         return (-high, high)
 
     def draw(self, rng: np.random.Generator, shape: tuple[int, ...]) -> NDArray[np.float64]:
-        """Random shapes of the family with random size, sign and direction, shape (\\*shape, 7). [1]"""
+        r"""Random shapes of the family with random size, sign and direction, shape (\\*shape, 7). [1]"""
         members = family()[rng.integers(0, _MEMBERS, shape)]
         size = self.limit * rng.uniform(-1.0, 1.0, shape)
         turned = np.where(rng.integers(0, 2, shape)[..., None] * (np.arange(DEGREES) % 2), -1.0, 1.0)

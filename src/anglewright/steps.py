@@ -9,8 +9,8 @@ class Step:
     """A symbol, its formula, the numbers put in, the result and where the formula is from.
 
     `formula` is an arithmetic expression in the names of `numbers` (with `sqrt`, `floor`, `pi`,
-    `exp`, `tan`, `sin`, `cos` and `log`): evaluated with them it gives `result`, in `unit`. A test does so for every
-    step that the program can show.
+    `exp`, `tan`, `sin`, `cos` and `log`): evaluated with them it gives `result`, in `unit`. A test does
+    so for every step that the program can show.
     """
 
     symbol: str
@@ -25,11 +25,14 @@ class Step:
 
     @property
     def put_in(self) -> str:
-        """The formula with the numbers in place of the names."""
+        """The formula with the numbers in place of the names; a negative one in brackets."""
         import re
 
         def number(match: "re.Match[str]") -> str:
             name = match.group(0)
-            return f"{self.numbers[name]:.6g}" if name in self.numbers else name
+            if name not in self.numbers:
+                return name
+            text = f"{self.numbers[name]:.6g}"
+            return f"({text})" if text.startswith("-") else text
 
         return re.sub(r"[A-Za-z_]\w*", number, self.formula)

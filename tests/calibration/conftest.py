@@ -1,7 +1,7 @@
-"""A bench of the tests' own: a joint, gears, a play, a bent track and a noisy converter, by plain arithmetic.
+"""A bench of the tests' own: a joint, gears, play, a bent track and a noisy converter, by plain arithmetic.
 
-Numbers of the greenhouse rover's shoulder (invented, simulated): 2 turns of sensor per turn of the joint, 340 deg
-of track with its middle at 47.5 deg of the joint, 12 bit, -20 to 115 deg. Nothing here calls the chain.
+Numbers of the greenhouse rover's shoulder (invented, simulated): 2 turns of sensor per turn of the joint,
+340 deg of track with its middle at 47.5 deg of the joint, 12 bit, -20 to 115 deg. Nothing here calls the chain.
 """
 
 import math
@@ -26,13 +26,16 @@ class Bench:
     play_deg: float = 0.0  # total, at the sensor's shaft
     bend: Curve = np.zeros_like
     noise_lsb: float = 1.5
-    reference_deg: float = 0.1 / math.sqrt(3.0)  # standard uncertainty, fresh per point and shared
+    fresh_deg: float = 0.1 / math.sqrt(3.0)  # standard deviation of the reference, new at each point
+    shared_deg: float = 0.1 / math.sqrt(3.0)  # the same, one for all points
     loading: float = 0.14  # track over load: departs by about 2 % of travel
     low: float = -20.0
     high: float = 115.0
     direction: float = 1.0
 
-    def code(self, joint_deg: NDArray[np.float64] | float, side: int, rng: np.random.Generator) -> NDArray[np.float64]:
+    def code(
+        self, joint_deg: NDArray[np.float64] | float, side: int, rng: np.random.Generator
+    ) -> NDArray[np.float64]:
         """Codes at a true position, reached from a side."""
         shaft = self.direction * (2.0 * (np.asarray(joint_deg) - 47.5) - side * self.play_deg / 2)
         travel = 0.5 + shaft / 340.0
@@ -42,16 +45,22 @@ class Bench:
         return np.clip(np.floor(noisy), 0.0, 4095.0)
 
     def sweep(
-        self, rng: np.random.Generator, *, points: int = 9, readings: int = 4, runs: int = 1, sides: str = "ud"
+        self,
+        rng: np.random.Generator,
+        *,
+        points: int = 9,
+        readings: int = 4,
+        runs: int = 1,
+        sides: str = "ud",
     ) -> Recording:
-        """Up and down over the motion; the reference shows the nominal position, the joint stands beside it."""
-        shared = rng.normal(0.0, self.reference_deg)
+        """Up and down over the motion; the reference shows the nominal, and the joint stands beside it."""
+        shared = rng.normal(0.0, self.shared_deg)
         nominal = np.linspace(self.low, self.high, points)
         rows: list[tuple[float, float, int]] = []
         for way in sides * runs:
             side = 1 if way == "u" else -1
             for target in nominal[::side]:
-                true = target + shared + rng.normal(0.0, self.reference_deg)
+                true = target + shared + rng.normal(0.0, self.fresh_deg)
                 rows += [(code, target, side) for code in self.code(np.full(readings, true), side, rng)]
         raw, reference, approach = np.array(rows).T
         return Recording(

@@ -55,7 +55,9 @@ def test_fewer_than_three_runs_have_no_repeatability() -> None:
 def test_a_position_left_out_of_one_run_does_not_hide_the_others() -> None:
     holed = UP.copy()
     holed[0, 2] = np.nan
-    assert hysteresis_by_pairs(holed, DOWN).value == pytest.approx(0.17, abs=1e-9)  # run 3 at 50: 50.25 - 50.08
+    assert hysteresis_by_pairs(holed, DOWN).value == pytest.approx(
+        0.17, abs=1e-9
+    )  # run 3 at 50: 50.25 - 50.08
     assert repeatability(holed, DOWN).value == pytest.approx(0.04, abs=1e-9)  # 50.25 - 50.21, coming down
 
 

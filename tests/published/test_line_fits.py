@@ -81,8 +81,7 @@ def test_norris_reproduces_the_certified_values(ozone: LineFit) -> None:
 @pytest.mark.parametrize("seed", range(5))
 def test_a_line_agrees_with_a_reference_library(seed: int) -> None:
     # GTC (Guide to the expression of uncertainty, reference library), ordinary and weighted line
-    from GTC import ta, value, variance
-    from GTC import get_covariance
+    from GTC import get_covariance, ta, value, variance
 
     rng = np.random.default_rng(seed)
     raw = np.sort(rng.uniform(300.0, 3700.0, 18))

@@ -100,7 +100,10 @@ def test_least_squares_overstates_independent_linearity() -> None:
 
 
 _POINTS = st.lists(
-    st.tuples(st.integers(-1000, 1000), st.integers(-1000, 1000)), min_size=3, max_size=25, unique_by=lambda p: p[0]
+    st.tuples(st.integers(-1000, 1000), st.integers(-1000, 1000)),
+    min_size=3,
+    max_size=25,
+    unique_by=lambda p: p[0],
 )
 
 

@@ -1,1 +1,1 @@
-"""The uncertainty budget: how wrong the reading of an axis may be, before it is built and after it is calibrated."""
+"""The uncertainty budget: how wrong the reading may be, before building and after calibrating."""

@@ -2,9 +2,12 @@
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
+from anglewright.links.fields import ONE_SIDED
+from anglewright.links.protocol import Number
 from anglewright.quantities.spread import SIGMAS_OF_A_LIMIT, Persistence
 from anglewright.rig import Axis, at_mean, nudged, realise
 
@@ -33,9 +36,14 @@ def _code_limits(axis: Axis, q: float) -> tuple[float, float]:
             for limit in number.variate.limits
         ]
         down, up = down + min(*moved, 0.0), up + max(*moved, 0.0)
-    chain = realise(axis, at_mean).unrounded()
-    lag = max(abs(float(chain.forward(q, side=side)) - middle) for side in (-1, 1))
+    loosest = realise(axis, _most_play).unrounded()
+    lag = max(abs(float(loosest.forward(q, side=side)) - middle) for side in (-1, 1))
     return middle + down - lag, middle + up + lag
+
+
+def _most_play(number: Number) -> Any:
+    """Free motion at its upper limit, every other number at its mean. [SI]"""
+    return number.variate.limits[1] if number.cured_by == ONE_SIDED else number.variate.mean
 
 
 def valid_band(axis: Axis) -> Band:
@@ -65,5 +73,3 @@ def valid_band(axis: Axis) -> Band:
     high = max(high for _, high in ends) + SIGMAS_OF_A_LIMIT * noise
     top = 2**axis.converter.bits - 1
     return Band(low_code=max(0, math.floor(low)), high_code=min(top, math.ceil(high)))
-
-

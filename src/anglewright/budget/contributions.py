@@ -31,8 +31,8 @@ class Contribution:
     """What one number does to the position that the code computes.
 
     `curves` (M, P): one row a mode, each the error at P positions for one standard uncertainty; rows are
-    independent. `limit` (P,): the error with the number at its limit. `free_shape` says that the limit may
-    have any sign at any place. `lags` marks play, whose parts move together. All in m or rad.
+    independent. `limits` (L, P): the error with the number at each of its limits. `free_shape` says that the
+    limit may have any sign at any place. `lags` marks play, whose parts move together. All in m or rad.
     """
 
     link: str
@@ -41,7 +41,7 @@ class Contribution:
     persistence: Persistence
     cured_by: str
     curves: Array
-    limit: Array
+    limits: Array
     dof: float = float("inf")
     free_shape: bool = False
     lags: bool = False
@@ -51,9 +51,14 @@ class Contribution:
         """Root of the sum of squares of the modes, shape (P,). [m or rad]"""
         return np.asarray(np.sqrt(np.sum(self.curves**2, axis=0)))
 
+    @property
+    def worst(self) -> Array:
+        """Largest error at any of its limits, shape (P,). [m or rad]"""
+        return np.asarray(np.max(np.abs(self.limits), axis=0))
+
     def halved(self) -> "Contribution":
         """The same contribution at half its size."""
-        return replace(self, curves=self.curves / 2.0, limit=self.limit / 2.0)
+        return replace(self, curves=self.curves / 2.0, limits=self.limits / 2.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -84,7 +89,7 @@ def _number_contribution(errors: ErrorMap, number: Number) -> Contribution:
         (errors.nudged(number.key, high) - errors.nudged(number.key, low)) / 2.0
         for low, high in number.variate.nudges
     ]
-    low, high = (errors.nudged(number.key, limit) - errors.bias for limit in number.variate.limits)
+    limits = [errors.nudged(number.key, limit) - errors.bias for limit in number.variate.limits]
     return Contribution(
         link=number.room,
         quantity=number.name,
@@ -92,7 +97,7 @@ def _number_contribution(errors: ErrorMap, number: Number) -> Contribution:
         persistence=number.variate.persistence,
         cured_by=number.cured_by,
         curves=np.array(curves),
-        limit=np.where(np.abs(high) >= np.abs(low), high, low),
+        limits=np.array(limits),
         dof=number.variate.dof,
         free_shape=isinstance(number.variate, UnknownShape),
     )
@@ -108,7 +113,7 @@ def _rounding(errors: ErrorMap) -> Contribution:
         persistence=Persistence.READING,
         cured_by="more bits, or averaging a noisy reading",
         curves=(step / np.sqrt(12.0))[None, :],
-        limit=step / 2.0,
+        limits=(step / 2.0)[None, :],
     )
 
 
@@ -122,9 +127,10 @@ def _play(errors: ErrorMap, index: int, play: Play) -> Contribution | None:
     """Half the free motion of the part at a place of the chain, and how well its size is known."""
     part = errors.axis.chain_parts[index]
     sizes = [number for number in part.numbers if number.cured_by == ONE_SIDED]
-    half = _half_lag(errors, realise(errors.axis, at_mean), index)
-    if not sizes or play is Play.ONE_SIDED or not np.any(half):
+    chain = realise(errors.axis, at_mean)
+    if not sizes or play is Play.ONE_SIDED or not np.any(chain.links[index].lag):
         return None
+    half = _half_lag(errors, chain, index)
 
     def lag(number: Number, value: Any) -> Array:
         return _half_lag(errors, realise(errors.axis, nudged(number.key, value)), index)
@@ -139,7 +145,7 @@ def _play(errors: ErrorMap, index: int, play: Play) -> Contribution | None:
         persistence=Persistence.MOTION,
         cured_by=ONE_SIDED,
         curves=np.array([half, *unsure]) / _PLAY_DIVISOR[play],
-        limit=np.abs(half) + beyond,
+        limits=(np.abs(half) + beyond)[None, :],
         lags=True,
     )
 

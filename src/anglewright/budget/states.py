@@ -23,7 +23,7 @@ class State(Enum):
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Correction:
-    """What zeroing or calibrating does to an error curve: subtracts a combination of its values at a few places.
+    """What zeroing or calibrating does to an error curve: takes off a mixture of its values at a few places.
 
     ``corrected = curve - weights @ at_places``: `weights` (P, K), K places whose errors are seen.
     """
@@ -85,17 +85,17 @@ def plan_positions(axis: Axis) -> Array:
     return axis.positions(axis.plan.points)
 
 
-def _constant(spread: Spread, size: Array, *, link: str, quantity: str, meaning: str) -> Contribution:
-    """A contribution whose curve is known without the chain."""
+def _constant(spread: Spread, size: Array, *, reach: Array, quantity: str, meaning: str) -> Contribution:
+    """A contribution whose curve is known without the chain; `reach` is that of its limit."""
     curve = spread.standard_uncertainty * size
     return Contribution(
-        link=link,
+        link="reference",
         quantity=quantity,
         meaning=meaning,
         persistence=Persistence.CONDITION,
         cured_by="a better reference",
         curves=curve[None, :],
-        limit=np.abs(spread.limits[1] * size),
+        limits=np.abs(spread.limits[1] * reach)[None, :],
         dof=spread.dof,
     )
 
@@ -115,13 +115,13 @@ def _corrected(part: Contribution, seen: Contribution, correction: Correction) -
         return part
     left = correction.remainder(part.curves, seen.curves)
     if part.free_shape:
-        limit = np.abs(part.limit) + correction.reach() * np.max(np.abs(seen.limit))
+        limits = (part.worst + correction.reach() * np.max(seen.worst))[None, :]
     else:
-        limit = correction.remainder(part.limit, seen.limit)
-    return replace(part, curves=left, limit=limit)
+        limits = correction.remainder(part.limits, seen.limits)
+    return replace(part, curves=left, limits=limits)
 
 
-def _fresh(part: Contribution, gain: Array, reads: int) -> Contribution:
+def _fresh(part: Contribution, correction: Correction, reads: int) -> Contribution:
     """Reading noise that entered the zero or the fit, averaged over the readings at each place."""
     return replace(
         part,
@@ -129,8 +129,8 @@ def _fresh(part: Contribution, gain: Array, reads: int) -> Contribution:
         meaning=f"{part.meaning}, in the readings that set the line",
         persistence=Persistence.CONDITION,
         cured_by="more readings per point",
-        curves=np.mean(part.curves, axis=1)[:, None] * gain / np.sqrt(reads),
-        limit=np.mean(np.abs(part.limit)) * gain,
+        curves=np.mean(part.curves, axis=1)[:, None] * correction.noise_gain() / np.sqrt(reads),
+        limits=(np.mean(part.worst) * correction.reach())[None, :],
     )
 
 
@@ -139,13 +139,13 @@ def _reference(axis: Axis, correction: Correction, positions: Array) -> tuple[Co
     reference, flat = axis.plan.reference, np.ones_like(positions)
     gain = correction.noise_gain() / np.sqrt(2.0 if axis.plan.both_sides else 1.0)
     rows = (
-        (reference.per_point, gain, "per_point", "error of the reference, fresh at each point"),
-        (reference.shared, flat, "shared", "error of the reference, the same at all points"),
-        (reference.scale, positions, "scale", "scale error of the reference"),
+        (reference.per_point, gain, correction.reach(), "per_point", "fresh at each point"),
+        (reference.shared, flat, flat, "shared", "the same at all points"),
+        (reference.scale, positions, positions, "scale", "growing with the position"),
     )
     return tuple(
-        _constant(spread, size, link="reference", quantity=name, meaning=meaning)
-        for spread, size, name, meaning in rows
+        _constant(spread, size, reach=reach, quantity=name, meaning=f"error of the reference, {meaning}")
+        for spread, size, reach, name, meaning in rows
         if not spread.is_exact
     )
 
@@ -155,9 +155,9 @@ def _at_mark(axis: Axis, positions: Array) -> tuple[Contribution, ...]:
     mark = axis.mark(axis.plan.zero_at)
     if mark.at.is_exact:
         return ()
-    centred = replace(mark.at, nominal=0.0)
-    meaning = f"place of the mark '{axis.plan.zero_at}' at the zeroing"
-    return (_constant(centred, np.ones_like(positions), link="motion", quantity="zero", meaning=meaning),)
+    flat, meaning = np.ones_like(positions), f"place of the mark '{axis.plan.zero_at}' at the zeroing"
+    part = _constant(replace(mark.at, nominal=0.0), flat, reach=flat, quantity="zero", meaning=meaning)
+    return (replace(part, link="motion", cured_by="a better mark"),)
 
 
 def state_errors(axis: Axis, positions: Array) -> tuple[StateErrors, ...]:
@@ -202,9 +202,7 @@ def _after(state: State, errors: ErrorMap, correction: Correction) -> StateError
     seen = contributions(seen_errors, play)
     parts = [_corrected(part, look, correction) for part, look in zip(raw, seen, strict=True)]
     reads = axis.plan.readings * (2 if state is State.CALIBRATED and axis.plan.both_sides else 1)
-    parts += [
-        _fresh(part, correction.noise_gain(), reads) for part in raw if part.persistence is Persistence.READING
-    ]
+    parts += [_fresh(part, correction, reads) for part in raw if part.persistence is Persistence.READING]
     positions = errors.positions
     extra = _at_mark(axis, positions) if state is State.ZEROED else _reference(axis, correction, positions)
     side = 0 if axis.plan.both_sides or play is Play.ONE_SIDED else 1

@@ -16,7 +16,17 @@ POSITIONS = 109  # looked at over the range, both ends included [1]
 
 
 def combined_variance(parts: Iterable[Contribution]) -> Array:
-    """Variance over the positions: squares add, but parts of play move together and add first. [m2 or rad2]
+    """Variance over the positions: squares add, but parts of play move together and add first.
+
+    Parameters
+    ----------
+    parts : iterable of Contribution
+        Of one state, over the same positions.
+
+    Returns
+    -------
+    array, (P,)
+        Variance. [m2 or rad2]
 
     Notes
     -----
@@ -142,7 +152,10 @@ def _half_width(errors: StateErrors, parts: tuple[Contribution, ...]) -> tuple[A
     else:
         known = [(part.standard_uncertainty, part.dof) for part in parts]
         factor = np.array(
-            [coverage_factor(effective_dof((float(u[k]), dof) for u, dof in known)) for k in range(len(variance))]
+            [
+                coverage_factor(effective_dof((float(u[k]), dof) for u, dof in known))
+                for k in range(len(variance))
+            ]
         )
     u = np.sqrt(variance)
     return u, np.abs(errors.bias) + factor * u
@@ -170,7 +183,7 @@ def _cures(errors: StateErrors, permissible: float, most: int = 6) -> tuple[Cure
 def _summed(errors: StateErrors, axis: Axis, positions: Array) -> StateBudget:
     u, half_width = _half_width(errors, errors.parts)
     worst = int(np.argmax(half_width))
-    limits = sum((np.abs(part.limit) for part in errors.parts), np.zeros_like(errors.bias))
+    limits = sum((part.worst for part in errors.parts), np.zeros_like(errors.bias))
     return StateBudget(
         state=errors.state,
         positions=positions,
@@ -205,4 +218,3 @@ def budget_axis(axis: Axis) -> AxisBudget:
     positions = axis.positions(POSITIONS)
     states = tuple(_summed(errors, axis, positions) for errors in state_errors(axis, positions))
     return AxisBudget(axis=axis, states=states)
-

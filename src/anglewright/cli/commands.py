@@ -100,7 +100,10 @@ def _budget(rig: Rig, options: argparse.Namespace) -> Shown:
 def _expect(rig: Rig, options: argparse.Namespace) -> Shown:
     from anglewright.jobs.expecting import expect
 
-    return expect(rig, options.axis, options.positions, state=options.state, record=options.record)
+    axis, positions = options.axis, list(options.positions)
+    if axis is not None and axis not in rig.axes and axis.lstrip("-+.")[:1].isdigit():
+        axis, positions = None, [axis, *positions]
+    return expect(rig, axis, positions, state=options.state, record=options.record)
 
 
 def _read(rig: Rig, options: argparse.Namespace) -> Shown:

@@ -34,18 +34,16 @@ def _show(console: Console, result: Shown) -> None:
     if summary:
         console.print(Text(summary))
     for table in result.tables():
+        if table.title and table.title != result.headline:
+            console.print()
+            console.print(Text(table.title), style="bold")
         console.print(_rich(table))
         if table.note:
             console.print(Text(table.note), style="dim")
 
 
 def _rich(table: Table) -> RichTable:
-    drawn = RichTable(
-        title=Text(table.title) if table.title else None,
-        title_justify="left",
-        box=box.SIMPLE_HEAD,
-        pad_edge=False,
-    )
+    drawn = RichTable(box=box.SIMPLE_HEAD, pad_edge=False)
     for name in table.columns:
         drawn.add_column(name, justify="right" if name in table.right else "left", overflow="fold")
     for row in table.rows:

@@ -144,7 +144,7 @@ def truth_table(axis: Axis, sweep: BenchSweep) -> Json:
         "reference_shared": truth.reference_shared / unit.size,
         "reference_scale": truth.reference_scale,
         "numbers_si": {key: _plain(value) for key, value in truth.numbers.items()},
-        "positions": [float(q) / unit.size for q in truth.positions],
+        "positions": [round(float(q) / unit.size, 9) for q in truth.positions],
     }
 
 

@@ -63,14 +63,15 @@ class Converter:
         return np.asarray(self.forward(u)), state
 
     def explain(self, u: float) -> tuple[Step, ...]:
-        """The ideal code, before the ends clamp it."""
-        reference = float(np.mean(self.reference_v))
+        """The code of a quiet input, before the ends clamp it; the offset shows where there is one."""
+        reference, offset = float(np.mean(self.reference_v)), float(np.mean(self.offset_counts))
+        numbers = {"N": float(self.bits), "V": u, "V_ref": reference} | ({"o": offset} if offset else {})
         step = Step(
             symbol="n",
             meaning="ideal code",
-            formula="floor(2 ** N * V / V_ref)",
-            numbers={"N": float(self.bits), "V": u, "V_ref": reference},
-            result=float(np.floor(2.0**self.bits * u / reference)),
+            formula="floor(2 ** N * V / V_ref + o)" if offset else "floor(2 ** N * V / V_ref)",
+            numbers=numbers,
+            result=float(np.floor(2.0**self.bits * u / reference + offset)),
             unit="count",
             source="practice",
         )
@@ -140,7 +141,12 @@ class ConverterPart:
         """The converter with plain numbers."""
         if not isinstance(upstream, FeedPort):
             raise RigError(
-                Problem("converter", "it must follow analogue wiring", "", "Change the wiring's or converter's kind.")
+                Problem(
+                    "converter",
+                    "it must follow analogue wiring",
+                    "",
+                    "Change the wiring's or converter's kind.",
+                )
             )
         return Converter(
             bits=self.bits,

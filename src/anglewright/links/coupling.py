@@ -8,8 +8,8 @@ import numpy as np
 from anglewright.circuits import Numeric
 from anglewright.errors import Problem, RigError
 from anglewright.links.fields import ONE_SIDED, Key, QuantityKey
-from anglewright.play import follow_play, lagged
 from anglewright.links.protocol import Array, ClampedPort, Number, Port, Signal, State, Values, numbers_of
+from anglewright.play import follow_play, lagged
 from anglewright.quantities.spread import Persistence, Spread
 from anglewright.quantities.units import Kind
 from anglewright.steps import Step

@@ -25,8 +25,9 @@ class QuantityKey(Key):
     """A quantity as people write it; becomes a `Spread` in SI units.
 
     `default` is used, and shown as assumed, where the file is silent; without one the field stays None.
-    With `tolerance` a plain "3 deg" means 0 give or take 3 deg. `words` are texts that mean "no number of its own" and leave the field None. `least` and `above` bound
-    everything the number can be, spread included.
+    With `tolerance` a plain "3 deg" means 0 give or take 3 deg. `words` are texts that mean "no number
+    of its own" and leave the field None. `least` and `above` bound everything the number can be, spread
+    included.
     """
 
     kinds: tuple[Kind, ...]

@@ -9,8 +9,8 @@ import numpy as np
 from anglewright.circuits import Numeric
 from anglewright.errors import Problem, RigError
 from anglewright.links.fields import ONE_SIDED, Key, QuantityKey, TeethKey
-from anglewright.play import follow_play, lagged
 from anglewright.links.protocol import Array, ClampedPort, Number, Port, Signal, State, Values, numbers_of
+from anglewright.play import follow_play, lagged
 from anglewright.quantities.spread import Persistence, Spread
 from anglewright.quantities.units import Kind
 from anglewright.steps import Step
@@ -131,6 +131,14 @@ def _behind_motion(upstream: Port) -> Numeric:
     return upstream.at
 
 
+def _along_a_line(upstream: Port) -> tuple[Problem, ...]:
+    if not isinstance(upstream, ClampedPort) or upstream.rotary:
+        return ()
+    found = "the motion is a length, and this drive takes an angle"
+    remedy = "Describe the shaft that the length turns: give from and to as angles."
+    return (Problem("drive", found, "", remedy),)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GearsPart:
     """A train of spur gears; teeth from the axis to the sensor, in pairs that mesh."""
@@ -183,8 +191,8 @@ class GearsPart:
         return "Gears " + " : ".join(str(count) for count in self.teeth)
 
     def objections(self, low: float, high: float, upstream: Port) -> tuple[Problem, ...]:
-        """None: it takes any input."""
-        return ()
+        """A motion along a line: nothing here turns it into a turn of the shaft."""
+        return _along_a_line(upstream)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -210,8 +218,8 @@ class DirectPart:
         return "On the axis itself"
 
     def objections(self, low: float, high: float, upstream: Port) -> tuple[Problem, ...]:
-        """None: it takes any input."""
-        return ()
+        """A motion along a line: nothing here turns it into a turn of the shaft."""
+        return _along_a_line(upstream)
 
 
 PARTS = (GearsPart, DirectPart)

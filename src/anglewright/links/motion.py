@@ -24,11 +24,12 @@ class Motion:
     sense: ClassVar[int] = 1
     lag: ClassVar[float] = 0.0
     clamped_at: Numeric
+    rotary: bool = True
 
     @property
     def port(self) -> Port:
         """Where the axis stood when the sensor was clamped."""
-        return ClampedPort(at=self.clamped_at)
+        return ClampedPort(at=self.clamped_at, rotary=self.rotary)
 
     def forward(self, u: Numeric, *, side: Numeric = 0) -> Numeric:
         """The position itself. [m or rad]"""
@@ -52,7 +53,7 @@ class MotionPart:
     """What moves, between which positions, how fast, and from which side it comes to rest.
 
     `clamp` is the mark at which the sensor was clamped, with how well the axis stands there; the rig
-    puts it in from the mount's table.
+    puts it in from the mount's table. `rotary` is False for a motion along a line.
     """
 
     room: ClassVar[str] = "motion"
@@ -62,7 +63,9 @@ class MotionPart:
         QuantityKey(
             name="from", field="from_", meaning="low end of the working range", kinds=_POSITION, required=True
         ),
-        QuantityKey(name="to", field="to", meaning="high end of the working range", kinds=_POSITION, required=True),
+        QuantityKey(
+            name="to", field="to", meaning="high end of the working range", kinds=_POSITION, required=True
+        ),
         QuantityKey(name="speed", field="speed", meaning="top speed", kinds=_SPEED, above=0.0),
         ChoiceKey(
             name="positive",
@@ -86,6 +89,7 @@ class MotionPart:
     settles: str = "two-sided"
     clamp: Spread = field(default_factory=lambda: Spread(nominal=0.0))
     clamp_name: str = ""
+    rotary: bool = True
 
     @property
     def low(self) -> float:
@@ -114,7 +118,7 @@ class MotionPart:
 
     def link(self, values: Values, upstream: Port) -> Motion:
         """The first link of the chain."""
-        return Motion(clamped_at=values["clamp"])
+        return Motion(clamped_at=values["clamp"], rotary=self.rotary)
 
     def describe(self) -> str:
         """Which way is positive."""

@@ -1,4 +1,4 @@
-"""The mount: at which place of the axis the sensor was clamped, what it read there, and which way it turns."""
+"""The mount: where on the axis the sensor was clamped, what it read there, and which way it turns."""
 
 from dataclasses import dataclass
 from typing import ClassVar

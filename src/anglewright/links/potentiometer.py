@@ -24,7 +24,7 @@ from anglewright.quantities.units import Kind
 from anglewright.shapes import UnknownShape, shape_error
 from anglewright.steps import Step
 
-_ROUNDS = 60  # of the fixed point in `backward`; each shrinks the error by the slope of the shape
+_HALVINGS = 52  # of the track in `backward`: down to the last bit of a double
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -56,11 +56,19 @@ class Potentiometer:
 
     def backward(self, y: Numeric, *, side: Numeric = 0) -> Numeric:
         """Turn since the clamping; at an end of the track, the turn at which it is reached. [rad]"""
-        straight = np.asarray(y, dtype=float)
-        for _ in range(_ROUNDS if np.any(self.shape) else 0):
-            straight = y - np.asarray(shape_error(self.shape, straight))
+        straight = self._straight(y) if np.any(self.shape) else np.asarray(y, dtype=float)
         turn = (straight - self.reading) * self.travel_rad
         return turn if np.ndim(turn) else float(turn)
+
+    def _straight(self, y: Numeric) -> Array:
+        """Share that a straight track would show, by bisection: the departure may be steep."""
+        low = np.zeros(np.broadcast_shapes(np.shape(y), np.shape(self.shape)[:-1]))
+        high = low + 1.0
+        for _ in range(_HALVINGS):
+            middle = (low + high) / 2.0
+            under = middle + np.asarray(shape_error(self.shape, middle)) < y
+            low, high = np.where(under, middle, low), np.where(under, high, middle)
+        return np.asarray(np.where(np.isnan(y), np.nan, (low + high) / 2.0))
 
     def follow(self, u: Array, t: Array, state: State) -> tuple[Array, State]:
         """Path of the share. [1]"""
@@ -147,7 +155,9 @@ class PotentiometerPart:
     def link(self, values: Values, upstream: Port) -> Potentiometer:
         """The potentiometer with plain numbers."""
         if not isinstance(upstream, ReadingPort):
-            raise RigError(Problem("sensor", "a potentiometer must follow a mount", "", "Put a mount before it."))
+            raise RigError(
+                Problem("sensor", "a potentiometer must follow a mount", "", "Put a mount before it.")
+            )
         return Potentiometer(
             track_ohm=values["track_ohm"],
             travel_rad=values["travel_rad"],
@@ -172,7 +182,9 @@ class PotentiometerPart:
         if ends[0] >= -1e-7 and ends[1] <= 100.0 + 1e-7:
             return ()
         centred = 100.0 * (0.5 - (low + high) / 2.0 / travel)
-        found = f"clamped where it reads {100 * reading:.3g} %, the motion takes the wiper from {ends[0]:.3g} %"
+        found = (
+            f"clamped where it reads {100 * reading:.3g} %, the motion takes the wiper from {ends[0]:.3g} %"
+        )
         found += f" to {ends[1]:.3g} %"
         remedy = f"Clamp it where it reads {centred:.3g} % at the same mark: that centres the motion."
         return (Problem("sensor", found, "the track ends at 0 % and 100 %", remedy),)

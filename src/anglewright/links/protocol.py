@@ -38,9 +38,13 @@ class Port:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class ClampedPort(Port):
-    """Where the moving side stood when the sensor was clamped: a position, then a shaft angle. [m or rad]"""
+    """Where the moving side stood when the sensor was clamped: a position, then a shaft angle. [m or rad]
+
+    `rotary` is False where it moves along a line.
+    """
 
     at: Numeric
+    rotary: bool = True
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -169,11 +173,11 @@ class Part(Protocol):
         """What makes it impossible to take inputs from `low` to `high`: nothing, or sentences."""
 
 
-def flat_keys(keys: tuple[Key, ...], prefix: str = "") -> Iterator[tuple[str, Key]]:
+def flat_keys(keys: tuple[Key, ...], *, prefix: str = "") -> Iterator[tuple[str, Key]]:
     """Every key with its dotted name, tables inside the table opened."""
     for key in keys:
         if isinstance(key, TableKey):
-            yield from flat_keys(key.keys, f"{prefix}{key.name}.")
+            yield from flat_keys(key.keys, prefix=f"{prefix}{key.name}.")
         else:
             yield f"{prefix}{key.name}", key
 

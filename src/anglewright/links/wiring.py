@@ -59,9 +59,7 @@ class Wiring:
         return FeedPort(feed_v=self.feed_v)
 
     def _pulled(self, node: Thevenin) -> Thevenin:
-        return with_shunt(
-            with_shunt(node, self.pull_down_ohm, to_v=0.0), self.pull_up_ohm, to_v=self.feed_v
-        )
+        return with_shunt(with_shunt(node, self.pull_down_ohm, to_v=0.0), self.pull_up_ohm, to_v=self.feed_v)
 
     def _track(self, share: Numeric, fault: WireFault | None) -> Thevenin:
         below = OPEN if fault is WireFault.OPEN_GROUND else share * self.track_ohm
@@ -78,7 +76,7 @@ class Wiring:
             return Thevenin(self.feed_v + 0.0 * np.asarray(share), SHORT)
         return self._track(share, fault)
 
-    def at_pin(self, share: Numeric, fault: WireFault | None = None) -> Thevenin:
+    def at_pin(self, share: Numeric, *, fault: WireFault | None = None) -> Thevenin:
         """What the pin sees: voltage and source resistance, with at most one broken wire. [V, ohm]"""
         lead = self._lead(share, fault)
         if not self.pull_at_pin:
@@ -107,23 +105,25 @@ class Wiring:
             middle = (low + high) / 2.0
             under = np.asarray(self.forward(middle)) < y
             low, high = np.where(under, middle, low), np.where(under, high, middle)
-        share = (low + high) / 2.0
+        share = np.where(np.isnan(y), np.nan, (low + high) / 2.0)
         return share if np.ndim(share) else float(share)
 
     def follow(self, u: Array, t: Array, state: State) -> tuple[Array, State]:
-        """Path of the voltage at the pin, lagging by source resistance times capacitance. [V]"""
+        """Path of the voltage at the pin, lagging by source resistance times capacitance. [V]
+
+        The state holds the last voltage and its time, on its last axis.
+        """
         pin = self.at_pin(u)
-        target, tau = np.asarray(pin.volts), np.asarray(pin.ohms) * self.capacitor_f
-        tau = np.broadcast_to(tau, target.shape)
-        v = target[..., 0] if state is None else state
+        target, tau = np.broadcast_arrays(pin.volts, np.asarray(pin.ohms) * self.capacitor_f)
+        v = target[..., 0] if state is None else state[..., 0]
+        before = t[0] if state is None else state[..., 1]
         path = np.empty_like(target)
         for k in range(target.shape[-1]):
-            step = t[k] - t[k - 1] if k else np.inf if state is None else 0.0
             with np.errstate(divide="ignore", invalid="ignore"):
-                left = np.where(tau[..., k] > 0.0, np.exp(-step / tau[..., k]), 0.0)
+                left = np.where(tau[..., k] > 0.0, np.exp((before - t[k]) / tau[..., k]), 0.0)
             v = target[..., k] + (v - target[..., k]) * left
-            path[..., k] = v
-        return path, np.asarray(v)
+            path[..., k], before = v, t[k]
+        return path, np.stack([v, np.full(np.shape(v), before)], axis=-1)
 
     def explain(self, u: float) -> tuple[Step, ...]:
         """The tap, its source resistance, and what the pull leaves of it."""
@@ -135,8 +135,16 @@ def _number(value: Numeric) -> float:
 
 
 def _explain(wiring: Wiring, share: float) -> tuple[Step, ...]:
-    track, feed, series = map(_number, (wiring.track_ohm, wiring.feed_v, wiring.series_ohm))
-    tap = Step(
+    tap, source = _tap(wiring, share), _source(wiring, share)
+    pulls = (wiring.pull_down_ohm, wiring.pull_up_ohm)
+    if source.result == 0.0 or np.all(np.isinf([_number(pull) for pull in pulls])):
+        return (tap, source)
+    return (tap, source, _pulled(wiring, share, tap.result, source.result))
+
+
+def _tap(wiring: Wiring, share: float) -> Step:
+    feed = _number(wiring.feed_v)
+    return Step(
         symbol="V_tap",
         meaning="voltage at the tap without any load",
         formula="V_s * x",
@@ -145,32 +153,33 @@ def _explain(wiring: Wiring, share: float) -> tuple[Step, ...]:
         unit="V",
         source="thevenin",
     )
-    before = series if wiring.pull_at_pin else 0.0
-    source = Step(
+
+
+def _source(wiring: Wiring, share: float) -> Step:
+    before = _number(wiring.series_ohm) if wiring.pull_at_pin else 0.0
+    return Step(
         symbol="R_s",
         meaning="source resistance that the pull works against",
         formula="R_T * x * (1 - x) + R_series",
-        numbers={"R_T": track, "x": share, "R_series": before},
+        numbers={"R_T": _number(wiring.track_ohm), "x": share, "R_series": before},
         result=_number(wiring._track(share, None).ohms) + before,
         unit="ohm",
         source="thevenin",
     )
+
+
+def _pulled(wiring: Wiring, share: float, tap_v: float, source_ohm: float) -> Step:
+    """The node as a weighted mean of what pulls at it; weights are conductances."""
     down, up = _number(wiring.pull_down_ohm), _number(wiring.pull_up_ohm)
-    if np.isinf(down) and np.isinf(up):
-        return (tap, source)
-    parts = {"V_tap": (tap.result, 1.0 / source.result if source.result else None)}
-    if parts["V_tap"][1] is None:
-        return (tap, source)
-    terms, numbers = ["V_tap / R_s"], {"V_tap": tap.result, "R_s": source.result}
-    under = ["1 / R_s"]
+    terms, under, numbers = ["V_tap / R_s"], ["1 / R_s"], {"V_tap": tap_v, "R_s": source_ohm}
     if np.isfinite(down):
         numbers["R_down"] = down
         under.append("1 / R_down")
     if np.isfinite(up):
-        numbers |= {"R_up": up, "V_s": feed}
+        numbers |= {"R_up": up, "V_s": _number(wiring.feed_v)}
         terms.append("V_s / R_up")
         under.append("1 / R_up")
-    pulled = Step(
+    return Step(
         symbol="V",
         meaning="voltage at the pin with the pull",
         formula=f"({' + '.join(terms)}) / ({' + '.join(under)})",
@@ -179,7 +188,6 @@ def _explain(wiring: Wiring, share: float) -> tuple[Step, ...]:
         unit="V",
         source="thevenin",
     )
-    return (tap, source, pulled)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -261,7 +269,12 @@ class WiringPart:
         """The circuit with plain numbers."""
         if not isinstance(upstream, TrackPort):
             raise RigError(
-                Problem("wiring", "analogue wiring must follow a resistive sensor", "", "Change the sensor's kind.")
+                Problem(
+                    "wiring",
+                    "analogue wiring must follow a resistive sensor",
+                    "",
+                    "Change the sensor's kind.",
+                )
             )
         return Wiring(
             track_ohm=upstream.track_ohm,

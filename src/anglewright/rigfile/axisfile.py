@@ -27,7 +27,9 @@ OVER_TRAVEL = 0.05  # of the range, beyond each end, where the file names no sto
 PER_POINT = {Kind.ANGLE: "0.5 deg", Kind.LENGTH: "0.5 mm"}
 
 _PLAN: tuple[Key, ...] = (
-    WholeKey(name="points", field="points", meaning="positions to calibrate at", least=2, most=1000, default=9),
+    WholeKey(
+        name="points", field="points", meaning="positions to calibrate at", least=2, most=1000, default=9
+    ),
     WholeKey(name="readings", field="readings", meaning="readings at each", least=1, most=100000, default=4),
     ChoiceKey(
         name="approach",
@@ -88,9 +90,10 @@ def read_needs(axis: AxisTables, reader: TableReader) -> Needs | None:
         reader.assumptions.append(
             Assumption(key="marks", value="middle of the range", meaning="a place that can be found again")
         )
-    first = next(iter(marks))
-    clamped_at = _known_mark(mount.get("clamped_at", first), marks, reader, f"{axis.where}, mount.clamped_at")
-    plan = _plan(axis, marks, reader)
+    names = tuple(axis.inner("marks")) or tuple(marks)
+    at = mount.get("clamped_at", names[0])
+    clamped_at = _known_mark(at, names, reader, f"{axis.where}, mount.clamped_at")
+    plan = _plan(axis, names, reader)
     stops, assumed = _stops(axis, reader)
     permissible = _permissible(axis, reader)
     unpowered = _word(axis.table.get("when_unpowered"), Unpowered, reader, f"{axis.where}, when_unpowered")
@@ -109,16 +112,10 @@ def read_needs(axis: AxisTables, reader: TableReader) -> Needs | None:
     )
 
 
-def _place(axis: AxisTables, raw: Any, where: str, reader: TableReader) -> float | None:
-    """A position of the axis."""
-    quantity = reader.quantity(raw, (axis.unit.kind,), where)
-    return None if quantity is None else quantity.value
-
-
-def _known_mark(name: Any, marks: Mapping[str, Mark], reader: TableReader, where: str) -> str | None:
-    if name in marks:
+def _known_mark(name: Any, names: tuple[str, ...], reader: TableReader, where: str) -> str | None:
+    if name in names:
         return str(name)
-    reader.complain(where, f"there is no mark '{name}'", nearest(str(name), marks))
+    reader.complain(where, f"there is no mark '{name}'", nearest(str(name), names))
     return None
 
 
@@ -149,7 +146,8 @@ def _permissible(axis: AxisTables, reader: TableReader) -> float | None:
 
 def _stops(axis: AxisTables, reader: TableReader) -> tuple[Stops | None, bool]:
     keys = [
-        QuantityKey(name=name, field=name, meaning=f"{name} stop", kinds=(axis.unit.kind,)) for name in ("low", "high")
+        QuantityKey(name=name, field=name, meaning=f"{name} stop", kinds=(axis.unit.kind,))
+        for name in ("low", "high")
     ]
     where = f"{axis.where}, stops"
     given = reader.fields(axis.table.get("stops", {}), keys, where=where)
@@ -172,8 +170,12 @@ def _stops(axis: AxisTables, reader: TableReader) -> tuple[Stops | None, bool]:
 
 
 def _marks(axis: AxisTables, reader: TableReader) -> dict[str, Mark]:
-    marks = {}
-    for name, table in axis.inner("marks").items():
+    marks: dict[str, Mark] = {}
+    if not isinstance(given := axis.table.get("marks", {}), Mapping):
+        remedy = 'Write [axis.NAME.marks] and below it, pin = { at = "0 deg" }.'
+        reader.complain(f"{axis.where}, marks", f"'{given}' stands where a table should", remedy)
+        return marks
+    for name, table in given.items():
         where = f"{axis.where}, marks.{name}"
         keys = (
             QuantityKey(name="at", field="at", meaning="place", kinds=(axis.unit.kind,), required=True),
@@ -188,18 +190,20 @@ def _marks(axis: AxisTables, reader: TableReader) -> dict[str, Mark]:
         fields = reader.fields(table, keys, where=where, extra=("how",))
         if "at" in fields and "within" in fields:
             within = fields["within"].half_width if fields["within"] else 0.0
-            at = Spread(nominal=fields["at"].nominal, below=within, above=within, persistence=Persistence.CONDITION)
+            at = Spread(
+                nominal=fields["at"].nominal, below=within, above=within, persistence=Persistence.CONDITION
+            )
             marks[str(name)] = Mark(at=at, how=str(table.get("how", "")))
     return marks
 
 
-def _plan(axis: AxisTables, marks: Mapping[str, Mark], reader: TableReader) -> CalibrationPlan | None:
+def _plan(axis: AxisTables, names: tuple[str, ...], reader: TableReader) -> CalibrationPlan | None:
     where = f"{axis.where}, plan"
     table = axis.table.get("plan", {})
     fields = reader.fields(table, _PLAN, where=where, extra=("zero_at", "reference"))
     inner = table if isinstance(table, Mapping) else {}
     reference = _reference(axis, inner.get("reference", {}), reader)
-    zero_at = _known_mark(inner.get("zero_at", next(iter(marks))), marks, reader, f"{where}.zero_at")
+    zero_at = _known_mark(inner.get("zero_at", names[0]), names, reader, f"{where}.zero_at")
     if len(fields) < len(_PLAN) or reference is None or zero_at is None:
         return None
     return CalibrationPlan(**fields, zero_at=zero_at, reference=reference)

@@ -30,7 +30,9 @@ def load_document(path: Path) -> Document:
         raise RigError(Problem(str(path), found, "", "Save the file as UTF-8.")) from None
     except OSError as fault:
         reason = fault.strerror or str(fault)
-        raise DataError(Problem(str(path), f"it cannot be read ({reason.lower()})", "", "Name a rig file.")) from None
+        raise DataError(
+            Problem(str(path), f"it cannot be read ({reason.lower()})", "", "Name a rig file.")
+        ) from None
     return parse_document(text, source=str(path))
 
 
@@ -77,15 +79,24 @@ def with_changes(document: Document, changes: Iterable[str], *, axes: Iterable[s
     changed = copy.deepcopy(document)
     for change in changes:
         path, equals, value = change.partition("=")
-        names = [name.strip() for name in path.split(".")]
+        known = changed.get("axis", {})
+        named, names = _names(path, known if isinstance(known, dict) else ())
         if not equals or len(names) < 2 or not all(names):
             remedy = 'Write AXIS.TABLE.KEY=VALUE, as in --set shoulder.coupling.play="0 deg".'
             raise UsageError(Problem("--set", f"'{change}' is not a change", "", remedy))
-        known = changed.get("axis", {})
-        targets = [names] if names[0] in known else [[axis, *names] for axis in axes] or [names]
+        targets = [names] if named else [[axis, *names] for axis in axes] or [names]
         for target in targets:
             _put(changed, ["axis", *target], _value(value.strip()))
     return changed
+
+
+def _names(path: str, known: Iterable[str]) -> tuple[bool, list[str]]:
+    """Whether a path begins with an axis, whose name may hold points, and the names along it."""
+    path = path.strip()
+    for axis in sorted(known, key=len, reverse=True):
+        if path.startswith(f"{axis}."):
+            return True, [axis, *(name.strip() for name in path[len(axis) + 1 :].split("."))]
+    return False, [name.strip() for name in path.split(".")]
 
 
 def _put(table: Document, names: list[str], value: Any) -> None:

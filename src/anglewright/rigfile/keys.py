@@ -21,7 +21,9 @@ class TableReader:
     problems: list[Problem] = field(default_factory=list)
     assumptions: list[Assumption] = field(default_factory=list)
 
-    def fields(self, table: Any, keys: Iterable[Key], *, where: str, extra: Iterable[str] = ()) -> dict[str, Any]:
+    def fields(
+        self, table: Any, keys: Iterable[Key], *, where: str, extra: Iterable[str] = ()
+    ) -> dict[str, Any]:
         """Fields of a part from its table; unknown keys are answered with the nearest known ones."""
         keys = tuple(keys)
         if not isinstance(table, Mapping):
@@ -36,7 +38,7 @@ class TableReader:
             values |= self._read(key, table.get(key.name), f"{where}.{key.name}")
         return values
 
-    def complain(self, where: str, found: str, remedy: str, limit: str = "") -> None:
+    def complain(self, where: str, found: str, remedy: str, *, limit: str = "") -> None:
         """Keep a problem."""
         self.problems.append(Problem(where, found, limit, remedy))
 
@@ -48,7 +50,9 @@ class TableReader:
     def quantity(self, text: Any, kinds: tuple[Kind, ...], where: str) -> Quantity | None:
         """A quantity, or None and a problem kept."""
         if not isinstance(text, str | int | float) or isinstance(text, bool):
-            self.complain(where, f"{text!r} is not a quantity", 'Write a number with its unit in quotes, "10 kohm".')
+            self.complain(
+                where, f"{text!r} is not a quantity", 'Write a number with its unit in quotes, "10 kohm".'
+            )
             return None
         try:
             return read_quantity(text, kinds=kinds)
@@ -76,14 +80,15 @@ class TableReader:
         return {} if quantity is None else self._bounded(key, quantity, where)
 
     def _bounded(self, key: QuantityKey, quantity: Quantity, where: str) -> dict[str, Any]:
-        spread = _spread(key, quantity)
+        spread, remedy = _spread(key, quantity), "Mend the value or its spread."
         low = spread.limits[0]
         if key.least is not None and low < key.least - 1e-15:
-            limit = "it cannot be less than nothing" if key.least == 0.0 else f"it cannot be below {key.least:g}"
-            self.complain(where, f"'{quantity.text}' can be as low as {low:.6g}", "Mend the value or its spread.", limit)
+            least = "nothing" if key.least == 0.0 else f"{key.least:g}"
+            limit = f"it cannot be less than {least}"
+            found = f"'{quantity.text}' can be as low as {_typed(low, quantity)}"
+            self.complain(where, found, remedy, limit=limit)
         elif key.above is not None and low <= key.above:
-            found = f"'{quantity.text}' is not above zero over its whole spread"
-            self.complain(where, found, "Mend the value or its spread.")
+            self.complain(where, f"'{quantity.text}' is not above zero over its whole spread", remedy)
         else:
             return {key.field: spread}
         return {}
@@ -97,7 +102,12 @@ class TableReader:
             return {}
         limit = abs(quantity.value) or quantity.above
         if not 0.0 <= limit <= 0.5:
-            self.complain(where, f"'{quantity.text}' cannot be", 'Write the limit, as in "1 %".', "a limit lies in 0 to 50 %")
+            self.complain(
+                where,
+                f"'{quantity.text}' cannot be",
+                'Write the limit, as in "1 %".',
+                limit="a limit lies in 0 to 50 %",
+            )
             return {}
         return {key.field: UnknownShape(limit=limit)}
 
@@ -119,7 +129,7 @@ class TableReader:
             return {}
         if quantity.value != int(quantity.value) or not key.least <= quantity.value <= key.most:
             limit = f"a whole number from {key.least} to {key.most} belongs here"
-            self.complain(where, f"it is '{quantity.text}'", f"Give the {key.meaning}.", limit)
+            self.complain(where, f"it is '{quantity.text}'", f"Give the {key.meaning}.", limit=limit)
             return {}
         return {key.field: int(quantity.value)}
 
@@ -130,8 +140,12 @@ class TableReader:
             self.complain(where, "it is missing", remedy)
         elif not isinstance(raw, list) or not raw or len(raw) % 2:
             self.complain(where, f"'{raw}' is not a row of pairs", remedy)
-        elif bad := [count for count in raw if not isinstance(count, int) or isinstance(count, bool) or count < 4]:
-            self.complain(where, f"a gear of {bad[0]} teeth cannot mesh", remedy, "4 teeth is the least")
+        elif bad := [
+            count for count in raw if not isinstance(count, int) or isinstance(count, bool) or count < 4
+        ]:
+            self.complain(
+                where, f"a gear of {bad[0]} teeth cannot mesh", remedy, limit="4 teeth is the least"
+            )
         else:
             return {key.field: tuple(raw)}
         return {}
@@ -139,6 +153,11 @@ class TableReader:
     @_read.register
     def _(self, key: TableKey, raw: Any, where: str) -> dict[str, Any]:
         return self.fields({} if raw is None else raw, key.keys, where=where)
+
+
+def _typed(value: float, quantity: Quantity) -> str:
+    """A value in the unit that the quantity was typed in."""
+    return f"{quantity.unit.from_si(value):.6g} {quantity.unit.name}".strip()
 
 
 def _spread(key: QuantityKey, quantity: Quantity) -> Spread:

@@ -2,10 +2,12 @@
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from anglewright.errors import AnglewrightError, Problem, RigError, nearest
+from anglewright.links.fields import Key, QuantityKey
 from anglewright.links.motion import MotionPart, at_mark
 from anglewright.links.protocol import Part, Port
 from anglewright.quantities.units import Kind, Unit
@@ -55,9 +57,14 @@ def build_rig(document: Document, *, source: str) -> Rig:
     for key in document:
         if key not in _TOP:
             reader.complain(name, f"key '{key}' is not known", nearest(key, _TOP))
+    simulated = document.get("simulated", False)
+    if not isinstance(simulated, bool):
+        reader.complain(f"{name}, simulated", f"'{simulated}' is not true or false", "Write true or false.")
     tables = document.get("axis", {})
     if not isinstance(tables, Mapping) or not tables:
-        reader.complain(name, "the rig has no axes", "Describe one under [axis.NAME], or run: anglewright new DIR.")
+        reader.complain(
+            name, "the rig has no axes", "Describe one under [axis.NAME], or run: anglewright new DIR."
+        )
         raise RigError(reader.problems)
     axes = {}
     for axis_name, table in tables.items():
@@ -70,7 +77,8 @@ def build_rig(document: Document, *, source: str) -> Rig:
         name=str(document.get("rig", Path(source).stem)),
         axes=axes,
         source=source,
-        simulated=bool(document.get("simulated", False)),
+        simulated=bool(simulated),
+        notes=(str(document["note"]),) if "note" in document else (),
     )
 
 
@@ -92,7 +100,7 @@ def _read_axis(name: str, table: Any, reader: TableReader, where: str) -> Axis |
         if key not in _AXIS:
             reader.complain(where, f"key '{key}' is not known", nearest(key, _AXIS))
     unit = _unit(table, reader, where)
-    motion = reader.fields(table.get("motion", {}), MotionPart.KEYS, where=f"{where}, motion")
+    motion = reader.fields(table.get("motion", {}), _motion_keys(unit), where=f"{where}, motion")
     parts = [_part(room, table.get(room, {}), reader, where) for room in ROOMS]
     if unit is None or "from_" not in motion or "to" not in motion:
         return None
@@ -103,7 +111,12 @@ def _read_axis(name: str, table: Any, reader: TableReader, where: str) -> Axis |
     return Axis(
         name=name,
         unit=unit,
-        motion=MotionPart(**motion, clamp=at_mark(clamp.at), clamp_name=needs.clamped_at),
+        motion=MotionPart(
+            **motion,
+            clamp=at_mark(clamp.at),
+            clamp_name=needs.clamped_at,
+            rotary=unit.kind is Kind.ANGLE,
+        ),
         parts=tuple(part for part in parts if part is not None),
         permissible=needs.permissible,
         stops=needs.stops,
@@ -130,6 +143,20 @@ def _unit(table: Mapping[str, Any], reader: TableReader, where: str) -> Unit | N
     silent = TableReader()
     quantity = silent.quantity(motion["from"], (Kind.ANGLE, Kind.LENGTH), f"{place}.from")
     return quantity.unit if quantity else None
+
+
+def _motion_keys(unit: Unit | None) -> tuple[Key, ...]:
+    """Keys of the motion; once `from` has said which, all are angles or all are lengths."""
+    if unit is None:
+        return MotionPart.KEYS
+    turning = (Kind.ANGLE, Kind.ANGULAR_SPEED)
+    fit = turning if unit.kind is Kind.ANGLE else (Kind.LENGTH, Kind.LINEAR_SPEED)
+    return tuple(
+        replace(key, kinds=tuple(kind for kind in key.kinds if kind in fit))
+        if isinstance(key, QuantityKey)
+        else key
+        for key in MotionPart.KEYS
+    )
 
 
 def _part(room: str, table: Any, reader: TableReader, where: str) -> Part | None:
@@ -165,5 +192,3 @@ def _misfits(axis: Axis, where: str) -> list[Problem]:
     if not math.isfinite(low + high):
         found.append(Problem(where, "the codes over the range are not numbers", "", "Check its quantities."))
     return found
-
-

@@ -19,7 +19,8 @@ READING_S = 0.01  # between readings at one place [s]
 class Truth:
     """What the bench kept secret: every number as realised, the play in all, the reference's errors.
 
-    `numbers` in SI units, the unknown shape as its coefficients; play, shared error and positions in m or rad.
+    `numbers` in SI units, the unknown shape as its coefficients; play, shared error and positions in m
+    or rad.
     """
 
     seed: int
@@ -35,7 +36,8 @@ class Truth:
 class BenchSweep:
     """Readings of a bench sweep, one row each, in the order of time, with the truth behind them.
 
-    `time_s` (R,) [s]; `reference` (R,) [m or rad]; `raw` (R,) as the controller shows it; `approach` (R,) [1].
+    `time_s` (R,) [s]; `reference` (R,) [m or rad]; `raw` (R,) as the controller shows it; `approach`
+    (R,) [1].
     """
 
     time_s: Array
@@ -112,7 +114,7 @@ def bench_sweep(axis: Axis, *, seed: int, planted: Mapping[str, float] | None = 
     true = visits.q[list(visits.index)]
     shown = true * (1.0 + scale) + shared + reference.per_point.draw(rng, true.shape)
     repeats = axis.plan.readings
-    late = np.tile(np.arange(repeats) * READING_S, len(true))
+    late = np.arange(repeats * len(true)) * READING_S  # the axis waits until a place has been read
     truth = Truth(
         seed=seed,
         planted=dict(planted),

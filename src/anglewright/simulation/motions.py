@@ -18,7 +18,8 @@ BENCH_SPEED = 0.25  # of the top speed, by hand or at low drive [1]
 class Visits:
     """A path and where on it the axis rests to be read.
 
-    `t` (N,) [s], `q` (N,) [m or rad]; `index` (V,) the sample at the end of each rest, `approach` (V,) from which side.
+    `t` (N,) [s], `q` (N,) [m or rad]; `index` (V,) the sample at the end of each rest, `approach` (V,)
+    from which side.
     """
 
     t: Array
@@ -28,7 +29,20 @@ class Visits:
 
 
 def places_up_and_down(axis: Axis, *, both_sides: bool) -> tuple[tuple[float, int], ...]:
-    """The planned places in order, each with its side of approach, turning points (side 0) between. [m or rad]"""
+    """The planned places in order, each with its side of approach, turning points (side 0) between.
+
+    Parameters
+    ----------
+    axis : Axis
+        The axis with its plan and stops.
+    both_sides : bool
+        Whether the places are also taken coming down.
+
+    Returns
+    -------
+    tuple of (float, int)
+        Position [m or rad] and side of approach. [1]
+    """
     low, high, stops = axis.motion.low, axis.motion.high, axis.stops
     up = axis.positions(axis.plan.points)
     start = low - OVERSHOOT * (low - stops.low)
@@ -46,7 +60,7 @@ def visit(axis: Axis, places: tuple[tuple[float, int], ...]) -> Visits:
     axis : Axis
         The axis whose speed bounds the path.
     places : tuple of (float, int)
-        Positions [m or rad] and side of approach [1]; side 0 is passed without a reading.
+        Position [m or rad] and side of approach; side 0 is passed without a reading. [1]
 
     Returns
     -------
@@ -68,4 +82,5 @@ def visit(axis: Axis, places: tuple[tuple[float, int], ...]) -> Visits:
             index.append(count - 1)
             sides.append(side)
     q = np.concatenate(pieces)
-    return Visits(t=np.arange(len(q)) * SAMPLE_S, q=q, index=tuple(index), approach=tuple(sides))
+    t = np.arange(len(q), dtype=np.float64) * SAMPLE_S
+    return Visits(t=t, q=q, index=tuple(index), approach=tuple(sides))

@@ -1,0 +1,167 @@
+"""The report as one HTML file that asks for nothing outside itself: styles, script and fonts are within."""
+
+import base64
+import hashlib
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from importlib.resources import files
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from anglewright.report.document import AxisSheet, ReportDocument
+from anglewright.report.drawings import draw
+from anglewright.report.plots import NARROW_PX, WIDE_PX, bar, residual_plot, severity_mark
+from anglewright.report.tokens import tokens_css
+from anglewright.sources import cite
+
+MINUS, NO_BREAK, OHM = "\u2212", "\u00a0", "\u03a9"
+_FONTS = ("next", "mono", "signs-400", "signs-700")
+_ROUND_NUMBERS = (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _View:
+    """A sheet with what is drawn from it."""
+
+    number: int
+    sheet: AxisSheet
+    widest: int | None
+    scale: float
+    motion: Mapping[str, object]
+
+    @property
+    def plots(self) -> list[Markup]:
+        """Residuals drawn for a wide and for a narrow page."""
+        calibration = self.sheet.calibration
+        if calibration is None or not calibration.points:
+            return []
+        return [residual_plot(self.sheet, calibration, width=width) for width in (WIDE_PX, NARROW_PX)]
+
+
+def render_html(document: ReportDocument) -> str:
+    """A report as the text of one HTML file.
+
+    Parameters
+    ----------
+    document : ReportDocument
+        What to show.
+
+    Returns
+    -------
+    str
+        The file, to be written in UTF-8. It holds its styles, script and fonts and forbids the browser
+        to load anything else.
+
+    Raises
+    ------
+    KeyError
+        A step or finding names a source that is not in the register.
+
+    Notes
+    -----
+    Whatever a rig, a log or a sheet brings is escaped: a name is shown, never run. The script moves the
+    drawings and picks texts that were worked out beforehand; it holds no formula.
+    """
+    script = _packaged("script.js")
+    digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
+    return (
+        _environment()
+        .get_template("report.html")
+        .render(
+            document=document,
+            views=[_view(number, sheet) for number, sheet in enumerate(document.axes, start=1)],
+            styles=Markup(tokens_css() + _font_faces() + _packaged("style.css") + _packaged("print.css")),
+            script=Markup(script),
+            script_hash=digest,
+        )
+    )
+
+
+def typeset(text: str) -> str:
+    r"""A quantity as it is set in type: a real minus, the sign for ohm, number and unit kept together.
+
+    Parameters
+    ----------
+    text : str
+        A text with quantities as `show` writes them.
+
+    Returns
+    -------
+    str
+        The same text; words and names stay as they are.
+
+    Examples
+    --------
+    >>> typeset("4.7 kohm").split("\N{NO-BREAK SPACE}")
+    ['4.7', 'kΩ']
+    """
+    text = re.sub(r"(?<![\w.\-])-(?=\d)", MINUS, text)
+    text = re.sub(r"(?<=\d) ([kM]?)ohm\b", rf"{NO_BREAK}\1{OHM}", text)
+    return re.sub(r"(?<=\d) (deg|rad|mV|V|mm|m|in|Hz|kHz|%|mA|bit|LSB)(?!\w)", rf"{NO_BREAK}\1", text)
+
+
+def _number(value: float) -> str:
+    return f"{value:.6g}".replace("-", MINUS)
+
+
+def _percent(share: float) -> str:
+    """A share in per cent, below one said as such."""
+    if 0.0 < share < 0.01:
+        return f"<1{NO_BREAK}%"
+    return f"{100.0 * share:.0f}{NO_BREAK}%"
+
+
+def _packaged(name: str) -> str:
+    return files("anglewright.report").joinpath("templates", name).read_text("utf-8")
+
+
+def _font_faces() -> str:
+    """The four font files as text, filled into the style that declares them."""
+    folder = files("anglewright.report").joinpath("fonts")
+    encoded = {
+        name: base64.b64encode(folder.joinpath(f"hyperlegible-{name}.woff2").read_bytes()).decode()
+        for name in _FONTS
+    }
+    return re.sub(
+        r"font\(([a-z0-9-]+)\)",
+        lambda m: f"url(data:font/woff2;base64,{encoded[m[1]]})",
+        _packaged("fonts.css"),
+    )
+
+
+def _environment() -> Environment:
+    environment = Environment(
+        loader=PackageLoader("anglewright.report"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters.update(typeset=typeset, cited=cite, number=_number, percent=_percent)
+    environment.globals.update(draw=draw, bar=bar, severity_mark=severity_mark)
+    return environment
+
+
+def _view(number: int, sheet: AxisSheet) -> _View:
+    shares = [room.share or 0.0 for room in sheet.rooms]
+    largest = max(shares, default=0.0)
+    return _View(
+        number=number,
+        sheet=sheet,
+        widest=shares.index(largest) if largest > 0.0 else None,
+        scale=_scale(sheet),
+        motion={
+            "texts": [typeset(frame.position_text) for frame in sheet.frames],
+            "values": [[typeset(value) for value in frame.values] for frame in sheet.frames],
+            "phases": [[float(f"{phase:.6g}") for phase in frame.phases] for frame in sheet.frames],
+        },
+    )
+
+
+def _scale(sheet: AxisSheet) -> float:
+    """End of the scale of half-widths: a round number above all of them."""
+    largest = max([sheet.permissible, *(bar.half_width for bar in sheet.budget.bars)])
+    power = 10.0 ** int(f"{largest:e}".partition("e")[2])
+    return next(step * power for step in _ROUND_NUMBERS if step * power >= largest * (1 - 1e-9))

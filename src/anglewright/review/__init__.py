@@ -1,0 +1,1 @@
+"""Review of a design before anything is built or switched on: one module a theme, findings with their arithmetic."""

@@ -1,0 +1,43 @@
+"""Which points belong to one position."""
+
+import numpy as np
+from hypothesis import given
+from hypothesis import strategies as st
+
+from anglewright.calibration.pairing import place_means, places, runs
+from anglewright.calibration.points import CalibrationPoint
+
+
+def _points(sweep: list[tuple[float, int]]) -> list[CalibrationPoint]:
+    return [CalibrationPoint(reference=q, raw=q, approach=side) for q, side in sweep]
+
+
+def test_three_runs_with_a_wavering_reference_have_three_places() -> None:
+    way = [(0.0, 1), (10.2, 1), (19.9, 1), (20.1, -1), (9.9, -1), (-0.1, -1)]
+    found = places(_points(way * 3))
+    assert [place.up for place in found] == [(0, 6, 12), (1, 7, 13), (2, 8, 14)]
+    assert found[0].pairs == ((0, 5), (6, 11), (12, 17))
+
+
+def test_each_position_taken_from_both_sides_in_turn_is_paired_too() -> None:
+    found = places(_points([(q, side) for q in (0.0, 10.0, 20.0) for side in (1, -1)]))
+    assert [place.pairs for place in found] == [((0, 1),), ((2, 3),), ((4, 5),)]
+
+
+def test_up_and_down_count_alike_in_the_mean_of_a_place() -> None:
+    found = places(_points([(0.0, 1), (10.0, 1), (10.0, -1), (0.0, -1), (0.0, 1), (10.0, 1)]))
+    values = np.array([1.0, 0.0, 0.0, 5.0, 3.0, 0.0])
+    assert place_means(found, values).tolist() == [3.5, 0.0]  # (mean of 1 and 3, and 5) / 2: by hand
+
+
+def test_a_run_that_left_a_position_out_leaves_a_hole() -> None:
+    found = places(_points([(0.0, 1), (10.0, 1), (20.0, 1), (20.0, -1), (0.0, -1)]))
+    up, down = runs(found, np.arange(5.0))
+    assert up.tolist() == [[0.0, 1.0, 2.0]]
+    assert np.isnan(down[0]).tolist() == [False, True, False]
+
+
+@given(st.lists(st.tuples(st.floats(-100, 100), st.sampled_from([-1, 0, 1])), min_size=1, max_size=30))
+def test_every_point_has_exactly_one_place(sweep: list[tuple[float, int]]) -> None:
+    members = [k for place in places(_points(sweep)) for k in place.members]
+    assert sorted(members) == list(range(len(sweep)))

@@ -1,0 +1,256 @@
+"""The whole calibration of a line, on a bench of plain arithmetic."""
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from anglewright.calibration.line import fit_line
+from anglewright.calibration.points import CalibrationPoint, calibration_points
+from anglewright.calibration.result import LineCalibration, calibrate_line
+from anglewright.calibration.uncertainty import ReferenceUncertainty, pooled_noise
+from anglewright.calibration.verdict import Requirement, Verdict
+from anglewright.errors import DataError
+from anglewright.quantities.units import Unit
+
+Draw = Callable[[np.random.Generator], Callable[[Any], Any]]
+PROTRACTOR = ReferenceUncertainty(
+    per_point=math.radians(0.1 / math.sqrt(3)), shared=math.radians(0.1 / math.sqrt(3))
+)
+MOTION = Requirement(low=math.radians(-20.0), high=math.radians(115.0), permissible_error=math.radians(1.0))
+
+
+@pytest.fixture(name="calibrate")
+def fixture_calibrate(deg: Unit) -> Callable[..., LineCalibration]:
+    """Calibrate the log of a bench against the rover's need, but for what is named."""
+
+    def calibrate(
+        log: Any,
+        *,
+        requirement: Requirement = MOTION,
+        reference: ReferenceUncertainty = PROTRACTOR,
+        **named: Any,
+    ) -> LineCalibration:
+        points = calibration_points(log, unit=deg, top_code=4095)
+        return calibrate_line(
+            points, requirement=requirement, reference=reference, top_code=4095, unit=deg, **named
+        )
+
+    return calibrate
+
+
+@pytest.fixture(name="straight")
+def fixture_straight(make_bench: type) -> Any:
+    """A straight, unloaded sensor without play."""
+    return make_bench(loading=0.0)
+
+
+def test_a_straight_sensor_gets_back_its_line(
+    straight: Any, calibrate: Callable[..., LineCalibration]
+) -> None:
+    result = calibrate(straight.sweep(np.random.default_rng(11)))
+    # by hand: 340 deg / 2 / 4096 a count; code 0 at 47.5 - 85 deg, read half a count high
+    assert math.degrees(result.slope) == pytest.approx(340 / 2 / 4096, rel=2e-3)
+    assert math.degrees(result.offset) == pytest.approx(47.5 - 85.0, abs=0.2)
+    assert (result.n_points, result.n_positions, len(result.residuals)) == (18, 9, 18)
+    assert result.verdict is Verdict.MEETS
+    assert result.outliers == ()
+
+
+def test_the_line_is_that_of_fit_line(straight: Any, calibrate: Callable[..., LineCalibration]) -> None:
+    result = calibrate(straight.sweep(np.random.default_rng(3)), reference=ReferenceUncertainty())
+    fit = fit_line([point.raw for point in result.points], [point.reference for point in result.points])
+    assert (result.offset, result.slope, result.residual_sd) == (fit.offset, fit.slope, fit.residual_sd)
+    assert result.covariance.tolist() == fit.covariance.tolist()
+
+
+def test_half_the_play_cancels_in_the_line(
+    make_bench: type, calibrate: Callable[..., LineCalibration]
+) -> None:
+    with_play = make_bench(loading=0.0, play_deg=6.0, noise_lsb=0.0, fresh_deg=0.0, shared_deg=0.0)
+    result = calibrate(with_play.sweep(np.random.default_rng(1)))
+    assert math.degrees(result.offset + result.slope * 2048.0) == pytest.approx(47.5, abs=0.03)
+    one_sided = calibrate(with_play.sweep(np.random.default_rng(1), sides="u"))
+    # going up the sensor shows 1.5 deg less than is true, and the line learns that
+    assert math.degrees(one_sided.offset + one_sided.slope * 2048.0) == pytest.approx(49.0, abs=0.03)
+
+
+def test_the_lasting_error_of_the_reference_widens_the_covariance(
+    straight: Any, calibrate: Callable[..., LineCalibration]
+) -> None:
+    log = straight.sweep(np.random.default_rng(3))
+    plain = calibrate(log, reference=ReferenceUncertainty())
+    shared = calibrate(log, reference=ReferenceUncertainty(shared=0.01))
+    assert shared.covariance - plain.covariance == pytest.approx(
+        np.array([[1e-4, 0.0], [0.0, 0.0]]), abs=1e-15
+    )
+    scaled = calibrate(log, reference=ReferenceUncertainty(scale=0.02))
+    at = np.array([1.0, 3000.0])
+    more = at @ (scaled.covariance - plain.covariance) @ at
+    # a scale error of 2 % moves the position by 2 % of itself: by hand
+    assert math.sqrt(more) == pytest.approx(0.02 * (plain.offset + 3000.0 * plain.slope), rel=1e-9)
+
+
+def test_the_parts_of_the_error_add_in_squares(
+    make_bench: type, calibrate: Callable[..., LineCalibration]
+) -> None:
+    result = calibrate(make_bench(play_deg=3.0).sweep(np.random.default_rng(4)))
+    error = result.error
+    assert error is not None
+    parts = (error.structure, error.noise, error.fit, error.play, error.reference)
+    assert error.standard_uncertainty == pytest.approx(math.sqrt(sum(part**2 for part in parts)))
+    assert result.half_width_95 == error.half_width_95
+    assert error.half_width_95 > 1.96 * error.standard_uncertainty
+    # planted: 1.5 LSB rms and rounding, of 0.0415 deg each; play of 1.5 deg at the joint
+    assert math.degrees(error.noise) == pytest.approx(math.hypot(1.5, 12**-0.5) * 0.0415, rel=0.3)
+    assert math.degrees(error.play) == pytest.approx(0.75, abs=0.06)
+
+
+def test_the_figures_of_linearity_are_those_of_the_planted_bow(
+    make_bench: type, calibrate: Callable[..., LineCalibration]
+) -> None:
+    # a bow of 1 % of the travel over the calibrated part, x (1 - x) with x from 0 to 1 there:
+    # departs by 1/8 of the coefficient from its best line and by 1/4 from its chord
+    low, high = 0.5 - 135.0 / 340.0, 0.5 + 135.0 / 340.0
+    share = 0.08
+
+    def bow(travel: np.ndarray) -> np.ndarray:
+        x = (travel - low) / (high - low)
+        return share * (high - low) * x * (1.0 - x)
+
+    bench = make_bench(loading=0.0, bend=bow, noise_lsb=0.3, fresh_deg=0.0, shared_deg=0.0)
+    log = bench.sweep(np.random.default_rng(2), readings=32)
+    nominal = (math.radians(47.5 - 85.0 + 0.5 * 340 / 2 / 4096), math.radians(340 / 2 / 4096))
+    figures = calibrate(log, nominal=nominal).linearity
+    assert figures.independent == pytest.approx(share / 8, rel=0.02)
+    assert figures.terminal_based == pytest.approx(share / 4, rel=0.02)
+    assert figures.zero_based == pytest.approx(share * (3 - 2 * math.sqrt(2)), rel=0.04)
+    assert figures.absolute == pytest.approx(share / 4, rel=0.02)
+    assert math.degrees(figures.span) == pytest.approx(135.0)
+    assert calibrate(log).linearity.absolute is None
+
+
+def test_hysteresis_shows_play_and_repeatability_wants_three_runs(
+    make_bench: type, calibrate: Callable[..., LineCalibration]
+) -> None:
+    bench = make_bench(play_deg=4.0, loading=0.0)
+    once = calibrate(bench.sweep(np.random.default_rng(8)))
+    assert math.degrees(once.hysteresis_of_averages.value or 0.0) == pytest.approx(2.0, abs=0.35)
+    assert once.repeatability.value is None
+    thrice = calibrate(bench.sweep(np.random.default_rng(8), runs=3))
+    assert thrice.repeatability.value is not None
+    assert 0.0 < math.degrees(thrice.repeatability.value) < 0.6
+    assert thrice.hysteresis.value >= thrice.hysteresis_of_averages.value
+
+
+def test_a_slip_of_the_pen_is_shown_and_stays_in_the_fit(
+    straight: Any, calibrate: Callable[..., LineCalibration], deg: Unit
+) -> None:
+    points = list(calibration_points(straight.sweep(np.random.default_rng(1)), unit=deg, top_code=4095))
+    points[4] = replace(points[4], raw=points[4].raw + 120)
+    result = calibrate_line(points, requirement=MOTION, reference=PROTRACTOR, top_code=4095, unit=deg)
+    assert 4 in [found.point for found in result.outliers]
+    assert result.n_points == 18
+
+
+def test_points_at_an_end_code_are_counted(deg: Unit) -> None:
+    points = [
+        CalibrationPoint(reference=q, raw=n)
+        for q, n in [(0.0, 0.0), (0.5, 0.0), (1.0, 2000.0), (2.0, 4095.0)]
+    ]
+    result = calibrate_line(points, requirement=MOTION, reference=PROTRACTOR, top_code=4095, unit=deg)
+    assert result.clipped == (0, 1, 3)
+
+
+def test_two_positions_give_a_line_and_no_verdict(deg: Unit) -> None:
+    points = [
+        CalibrationPoint(reference=MOTION.low, raw=400.0),
+        CalibrationPoint(reference=MOTION.high, raw=3600.0),
+    ]
+    result = calibrate_line(points, requirement=MOTION, reference=PROTRACTOR, top_code=4095, unit=deg)
+    assert (result.residual_sd, result.error, result.half_width_95) == (None, None, None)
+    assert result.verdict is Verdict.CANNOT_TELL
+    assert result.reason == "Two positions leave nothing to judge by. Take 5 or more."
+
+
+@pytest.mark.parametrize(
+    ("reference", "raw", "text"),
+    [
+        (
+            [0.0, 1.0, 2.0],
+            [7.0, 7.0, 7.0],
+            "calibration: all 3 points read 7, so the reading does not follow the axis. "
+            "Look for a shaft that does not turn, a wrong column, or a broken lead.",
+        ),
+        (
+            [1.0, 1.0],
+            [7.0, 8.0],
+            "calibration: 2 readings at 1 position, a line needs two different ones. "
+            "Take 5 or more, spread over the motion.",
+        ),
+    ],
+)
+def test_what_no_line_goes_through_is_refused(
+    reference: list[float], raw: list[float], text: str, deg: Unit
+) -> None:
+    points = [CalibrationPoint(reference=q, raw=n) for q, n in zip(reference, raw, strict=True)]
+    with pytest.raises(DataError) as refused:
+        calibrate_line(points, requirement=MOTION, reference=PROTRACTOR, top_code=4095, unit=deg)
+    assert str(refused.value) == text
+
+
+def test_noise_is_pooled_over_the_points_that_were_repeated() -> None:
+    points = [
+        CalibrationPoint(reference=0.0, raw=0.0, readings=3, raw_sd=1.0),
+        CalibrationPoint(reference=1.0, raw=9.0, readings=2, raw_sd=3.0),
+        CalibrationPoint(reference=2.0, raw=18.0),
+    ]
+    # (2 * 1 + 1 * 9) / 3: by hand
+    assert pooled_noise(points) == (pytest.approx(math.sqrt(11 / 3)), 3)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("bent", ["bent_by_polynomial", "bent_by_sine"])
+def test_the_half_width_holds_one_reading_anywhere_on_most_rigs(
+    bent: str,
+    request: pytest.FixtureRequest,
+    make_bench: type,
+    calibrate: Callable[..., LineCalibration],
+    long: bool,
+) -> None:
+    draw: Draw = request.getfixturevalue(bent)
+    held, seeds = 0, range(4000 if long else 400)
+    for seed in seeds:
+        rng = np.random.default_rng(seed)
+        bench = make_bench(play_deg=rng.uniform(0.0, 6.0), bend=draw(rng), loading=rng.uniform(0.0, 0.14))
+        result = calibrate(bench.sweep(rng))
+        where, side = rng.uniform(-20.0, 115.0), rng.choice([-1, 1])
+        code = float(bench.code(np.array([where]), side, rng)[0])
+        assert result.half_width_95 is not None
+        held += abs(result.offset + result.slope * code - math.radians(where)) <= result.half_width_95
+    assert held >= 0.95 * len(seeds)
+
+
+@pytest.mark.slow
+def test_without_the_shared_error_of_the_reference_the_interval_would_not_hold(
+    make_bench: type, calibrate: Callable[..., LineCalibration], long: bool
+) -> None:
+    # straight, no play, and all points share one error: the residuals show nothing of it
+    bench = make_bench(loading=0.0, fresh_deg=0.0, shared_deg=0.3)
+    known = ReferenceUncertainty(shared=math.radians(0.3))
+    held, careless, seeds = 0, 0, range(3000 if long else 300)
+    for seed in seeds:
+        rng = np.random.default_rng(seed)
+        log = bench.sweep(rng)
+        result, blind = calibrate(log, reference=known), calibrate(log, reference=ReferenceUncertainty())
+        where = rng.uniform(-20.0, 115.0)
+        code = float(bench.code(np.array([where]), 1, rng)[0])
+        miss = abs(result.offset + result.slope * code - math.radians(where))
+        held += miss <= (result.half_width_95 or 0.0)
+        careless += miss <= (blind.half_width_95 or 0.0)
+    chance = 3.3 * math.sqrt(0.95 * 0.05 * len(seeds))  # binomial, one test in a thousand
+    assert abs(held - 0.95 * len(seeds)) <= chance
+    assert careless < 0.6 * len(seeds)
