@@ -174,6 +174,11 @@ SOURCES: dict[str, Source] = _register(
         clause="modified z score above 3.5",
         kind=SourceKind.MEMORY,
     ),
+    Source(
+        key="atmega-adc",
+        title="ATmega169P and ATmega644A data sheets, analogue input: 14 pF, best at 10 kohm or less",
+        kind=SourceKind.DATA_SHEET,
+    ),
 )
 
 

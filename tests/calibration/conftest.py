@@ -1,7 +1,7 @@
 """A bench of the tests' own: a joint, gears, play, a bent track and a noisy converter, by plain arithmetic.
 
 Numbers of the greenhouse rover's shoulder (invented, simulated): 2 turns of sensor per turn of the joint,
-340 deg of track with its middle at 47.5 deg of the joint, 12 bit, -20 to 115 deg. Nothing here calls the chain.
+340 deg of track with its middle at 47.5 deg of the joint, 12 bit, -20 to 115 deg. It calls no chain.
 """
 
 import math

@@ -143,7 +143,7 @@ def faults(text: str, folder: Path, env: dict[str, str]) -> list[str]:
 
 def commands_of(help_text: str) -> list[str]:
     """Names of the commands in the program's help: the first words of its indented entries."""
-    _, _, listing = help_text.partition("ommands:\n")
+    listing, _, _ = help_text.partition("\noptions:\n")
     return re.findall(r"^ {2,6}([a-z][a-z-]*)(?: {2,}|$)", listing, re.MULTILINE)
 
 

@@ -164,14 +164,7 @@ def calibrate_line(
     gum-g
     """
     work = _fitted(points)
-    error = reading_error(
-        points,
-        line=work.line,
-        found=work.found,
-        play=work.play,
-        reference=reference,
-        ends=(requirement.low, requirement.high),
-    )
+    error = _error(work, requirement=requirement, reference=reference)
     clipped = tuple(np.flatnonzero((work.raw <= 0.0) | (work.raw >= top_code)).tolist())
     evidence = _evidence(work, error=error, reference=reference, clipped=len(clipped))
     verdict, reason = judge(evidence, requirement=requirement, unit=unit)
@@ -180,7 +173,7 @@ def calibrate_line(
         offset=work.line.offset,
         slope=work.line.slope,
         covariance=_widened(work.line, reference),
-        points=tuple(points),
+        points=work.points,
         residuals=tuple(work.line.residuals.tolist()),
         residual_sd=work.line.residual_sd if work.line.dof else None,
         n_positions=len(work.found),
@@ -201,6 +194,7 @@ def calibrate_line(
 class _Work:
     """The fit and what was read from the points for it."""
 
+    points: tuple[CalibrationPoint, ...]
     position: Array
     raw: Array
     line: LineFit
@@ -216,7 +210,26 @@ def _fitted(points: Sequence[CalibrationPoint]) -> _Work:
     _held(raw, position)
     line, play = fit_line(raw, position), estimate_play(points)
     rest = without_play(points, line.residuals, play)
-    return _Work(position=position, raw=raw, line=line, found=places(points), play=play, rest=rest)
+    return _Work(
+        points=tuple(points),
+        position=position,
+        raw=raw,
+        line=line,
+        found=places(points),
+        play=play,
+        rest=rest,
+    )
+
+
+def _error(work: _Work, *, requirement: Requirement, reference: ReferenceUncertainty) -> ReadingError | None:
+    return reading_error(
+        work.points,
+        line=work.line,
+        found=work.found,
+        play=work.play,
+        reference=reference,
+        ends=(requirement.low, requirement.high),
+    )
 
 
 def _evidence(

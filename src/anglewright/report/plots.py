@@ -149,7 +149,7 @@ def _frame(sheet: AxisSheet, calibration: Calibration, width: int) -> _Frame:
     largest = max((abs(point.residual) for point in calibration.points), default=0.0)
     wide = width >= 500
     return _Frame(
-        left=58,
+        left=66,
         right=width - (132 if wide else 12),
         top=14 if wide else 62,
         bottom=286 if wide else 300,
@@ -159,9 +159,13 @@ def _frame(sheet: AxisSheet, calibration: Calibration, width: int) -> _Frame:
     )
 
 
-def _number(value: float, *, signed: bool = False) -> str:
-    text = f"{value:+g}" if signed and value else f"{value:g}"
-    return text.replace("-", "\u2212")
+def _numbers(values: tuple[float, ...], *, signed: bool = False) -> dict[float, str]:
+    """Round numbers with the same decimals, those that their step needs."""
+    step = values[1] - values[0] if len(values) > 1 else 1.0
+    decimals = max(0, -math.floor(math.log10(step) + 1e-9))
+    sign = "+" if signed else ""
+    shown = {value: f"{value:{sign if value else ''}.{decimals}f}" for value in values}
+    return {value: text.replace("-", "\u2212") for value, text in shown.items()}
 
 
 def _text(x: float, y: float, text: str, css: str) -> Markup:
@@ -177,15 +181,15 @@ def _band(frame: _Frame, permissible: float) -> Iterator[Markup]:
 
 
 def _grid(frame: _Frame, unit: str) -> Iterator[Markup]:
-    for value in ticks(-frame.reach, frame.reach, most=7):
+    for value, text in _numbers(ticks(-frame.reach, frame.reach, most=7), signed=True).items():
         y = frame.y(value)
         css = "zero" if value == 0 else "hair"
         yield Markup(f'<path class="{css}" d="M{frame.left:g} {y:.1f}H{frame.right:g}"/>')
-        yield _text(frame.left - 8, y + 4.5, _number(value, signed=True), "number end")
-    for value in ticks(frame.low, frame.high, most=8 if frame.right > 400 else 6):
+        yield _text(frame.left - 8, y + 4.5, text, "number end")
+    for value, text in _numbers(ticks(frame.low, frame.high, most=8 if frame.right > 400 else 6)).items():
         x = frame.x(value)
         yield Markup(f'<path class="hair" d="M{x:.1f} {frame.bottom:g}v5"/>')
-        yield _text(x, frame.bottom + 19, _number(value), "number middle")
+        yield _text(x, frame.bottom + 19, text, "number middle")
     middle = (frame.left + frame.right) / 2
     yield _text(middle, frame.bottom + 38, f"position, {unit}", "caption middle")
     turned = Markup('<g transform="rotate(-90 12 {0:.1f})">{1}</g>')
@@ -214,7 +218,7 @@ def _series(frame: _Frame, points: tuple[Point, ...]) -> Iterator[Markup]:
 
 def _wanted(frame: _Frame, sheet: AxisSheet, points: tuple[Point, ...]) -> list[tuple[float, str, str]]:
     """Labels as height wanted, class and text, from the top."""
-    wanted = [(frame.y(sheet.permissible) + 4, "band", f"{sheet.permissible_text} permissible")]
+    wanted = [(frame.y(sheet.permissible) + 4, "band", "permissible")]
     for side, css, text in ((1, "up", "going up"), (-1, "down", "coming down")):
         own = [(p.position, p.residual) for p in points if p.side == side]
         if own:

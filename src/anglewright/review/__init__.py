@@ -1,1 +1,1 @@
-"""Review of a design before anything is built or switched on: one module a theme, findings with their arithmetic."""
+"""Review of a design before it is built or switched on: one module a theme, findings with arithmetic."""

@@ -120,7 +120,8 @@ def design_of(axis: Axis) -> Design:
     chain = realise(axis, at_nominal)
     rooms = [part.room for part in axis.chain_parts]
     sensor, wiring = axis.part("sensor"), axis.part("wiring")
-    track, net, converter = chain.links[rooms.index("sensor")], chain.links[rooms.index("wiring")], chain.links[-1]
+    links = dict(zip(rooms, chain.links, strict=True))
+    track, net, converter = links["sensor"], links["wiring"], links["converter"]
     if not (
         isinstance(sensor, PotentiometerPart)
         and isinstance(wiring, WiringPart)

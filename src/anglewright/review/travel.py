@@ -32,7 +32,8 @@ def _straight(circuit: Circuit, q: float) -> float:
 
 
 def _use(circuit: Circuit) -> Finding:
-    ends = sorted(100.0 * float(circuit.share(q)) for q in (circuit.axis.motion.low, circuit.axis.motion.high))
+    motion = circuit.axis.motion
+    ends = sorted(100.0 * float(circuit.share(q)) for q in (motion.low, motion.high))
     left = min(ends[0], 100.0 - ends[1])
     fine = left >= 100.0 * LEAST_LEFT - 1e-9
     text = f"The track is used from {ends[0]:.3g} % to {ends[1]:.3g} %"
@@ -53,7 +54,7 @@ def _use(circuit: Circuit) -> Finding:
         measured=left,
         limit=100.0 * LEAST_LEFT,
         unit="%",
-        steps=tuple(_share_step(circuit, q) for q in (circuit.axis.motion.low, circuit.axis.motion.high)),
+        steps=tuple(_share_step(circuit, q) for q in (motion.low, motion.high)),
     )
 
 
@@ -63,7 +64,8 @@ def _centring(circuit: Circuit, ends: list[float]) -> str:
         wide = (ends[1] - ends[0]) / (100.0 * (1.0 - 2.0 * LEAST_LEFT))
         return f"Divide the ratio of the drive by at least {wide:.3g}, or take a sensor with more travel."
     moved = 100.0 * circuit.sensor_reading + 50.0 - sum(ends) / 2.0
-    return f"Clamp the sensor where it reads {moved:.3g} % at '{circuit.axis.clamped_at}': that centres the motion."
+    at = circuit.axis.clamped_at
+    return f"Clamp the sensor where it reads {moved:.3g} % at '{at}': that centres the motion."
 
 
 def _share_step(circuit: Circuit, q: float) -> Step:
@@ -152,75 +154,73 @@ def _stops_said(circuit: Circuit, stop: float) -> str:
     return f"the mechanism's stop at {circuit.text(stop)}{assumed}"
 
 
-def _end_margin(circuit: Circuit) -> Finding:
-    end, stop = _tightest(circuit)
-    needs, left = _needs(circuit, end, stop), _room_step(circuit, end, circuit.sensor.travel_rad.limits[0], 0.0)
-    needed = _needed_step(needs)
-    severity = Severity.NOTE if left.result >= needed.result else Severity.CAUTION
-    if left.result < needs["over_travel"]:
-        severity = Severity.STOP
-    text = (
-        f"From {circuit.text(end)} the shaft has {left.result:.3g} deg left before the shortest track ends; "
-        f"over-travel to {_stops_said(circuit, stop)}, play, clamping and 5 deg to spare need {needed.result:.3g} deg."
-    )
-    if severity is Severity.STOP:
-        text += " The wiper leaves the track before the mechanism stops."
-    return Finding(
-        key="end-margin",
-        severity=severity,
-        axis=circuit.axis.name,
-        link="sensor",
-        text=text,
-        remedy="" if severity is Severity.NOTE else _MORE_ROOM,
-        source="practice",
-        measured=left.result,
-        limit=needed.result,
-        unit="deg",
-        steps=(left, needed),
-    )
-
-
 _MORE_ROOM = (
     "Bring the mechanism's stops closer, clamp the sensor so that the motion is centred, "
     "or take a lower ratio of the drive."
 )
 
 
+def _end_margin(circuit: Circuit) -> Finding:
+    end, stop = _tightest(circuit)
+    left = _room_step(circuit, end, circuit.sensor.travel_rad.limits[0], 0.0)
+    needs = _needs(circuit, end, stop)
+    text = (
+        f"From {circuit.text(end)} the shaft has {left.result:.3g} deg left before the shortest track ends; "
+        f"{_needs_said(circuit, stop, needs)}."
+    )
+    gone = left.result < needs["over_travel"]
+    text += " The wiper leaves the track before the mechanism stops." if gone else ""
+    return _margin(circuit, ("end-margin", text), left, needs=needs, gone=gone)
+
+
 def _sensor_stop(circuit: Circuit) -> Finding:
     if circuit.sensor.mechanical_rad is None:
-        return Finding(
-            key="sensor-stop",
-            severity=Severity.NOTE,
-            axis=circuit.axis.name,
-            link="sensor",
-            text="The sensor turns endlessly: it has no stop of its own that the drive could break.",
-            remedy="Beyond its track the output means nothing; only the mechanism's stops keep it on the track.",
-            source="practice",
-        )
+        return _endless(circuit)
     end, stop = _tightest(circuit)
     travel = circuit.sensor.travel_rad.nominal
-    beyond = (circuit.sensor.mechanical_rad.limits[0] - travel) / 2.0
-    return _stop_finding(circuit, stop, _room_step(circuit, end, travel, beyond), _needs(circuit, end, stop))
-
-
-def _stop_finding(circuit: Circuit, stop: float, left: Step, needs: Mapping[str, float]) -> Finding:
-    needed = _needed_step(needs)
-    severity = Severity.NOTE if left.result >= needed.result else Severity.CAUTION
-    if left.result < needed.result - needs["margin"]:
-        severity = Severity.STOP
+    left = _room_step(circuit, end, travel, (circuit.sensor.mechanical_rad.limits[0] - travel) / 2.0)
+    needs = _needs(circuit, end, stop)
     text = (
-        f"The sensor has stops of its own, taken as centred on its track: {left.result:.3g} deg of shaft are left to "
-        f"the nearer one; over-travel to {_stops_said(circuit, stop)}, play, clamping and 5 deg to spare "
-        f"need {needed.result:.3g} deg."
+        f"The sensor has stops of its own, taken as centred on its track: {left.result:.3g} deg of shaft are "
+        f"left to the nearer one; {_needs_said(circuit, stop, needs)}."
     )
-    if severity is Severity.STOP:
-        text += " The drive can reach the sensor's stop, and any gearmotor is stronger than that."
+    hit = left.result < sum(needs.values()) - needs["margin"]
+    text += " The drive can reach the sensor's stop, and any gearmotor is stronger than that." if hit else ""
+    return _margin(circuit, ("sensor-stop", text), left, needs=needs, gone=hit)
+
+
+def _endless(circuit: Circuit) -> Finding:
     return Finding(
         key="sensor-stop",
-        severity=severity,
+        severity=Severity.NOTE,
         axis=circuit.axis.name,
         link="sensor",
-        text=text,
+        text="The sensor turns endlessly: it has no stop of its own that the drive could break.",
+        remedy="Beyond its track the output means nothing: only the mechanism's stops keep it on.",
+        source="practice",
+    )
+
+
+def _needs_said(circuit: Circuit, stop: float, needs: Mapping[str, float]) -> str:
+    assumed = " (assumed)" if circuit.axis.stops_assumed else ""
+    return (
+        f"over-travel to the mechanism's stop at {circuit.text(stop)}{assumed}, play, clamping and 5 deg to "
+        f"spare need {sum(needs.values()):.3g} deg"
+    )
+
+
+def _margin(
+    circuit: Circuit, said: tuple[str, str], left: Step, *, needs: Mapping[str, float], gone: bool
+) -> Finding:
+    """Room at the tighter end against what must fit in; `gone` where something is driven out of its range."""
+    needed = _needed_step(needs)
+    severity = Severity.NOTE if left.result >= needed.result else Severity.CAUTION
+    return Finding(
+        key=said[0],
+        severity=Severity.STOP if gone else severity,
+        axis=circuit.axis.name,
+        link="sensor",
+        text=said[1],
         remedy="" if severity is Severity.NOTE else _MORE_ROOM,
         source="practice",
         measured=left.result,
@@ -253,8 +253,9 @@ def _counts(circuit: Circuit) -> Finding:
         axis=axis.name,
         link="converter",
         text=(
-            f"The permissible error of {circuit.text(axis.permissible)} is {counts:.3g} codes where the slope is "
-            f"least ({per_unit:.5g} codes per {axis.unit.name}); at least {LEAST_COUNTS:g} are wanted."
+            f"The permissible error of {circuit.text(axis.permissible)} is {counts:.3g} codes where the "
+            f"slope is least ({per_unit:.5g} codes per {axis.unit.name}); at least {LEAST_COUNTS:g} are "
+            "wanted."
         ),
         remedy="" if fine else "Take a converter with more bits, or use more of the track.",
         source="practice",

@@ -1,0 +1,193 @@
+"""Theme: where every open and every short of this circuit leaves the code, against the valid band."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from anglewright.budget.band import Band, valid_band
+from anglewright.circuits import OPEN, SHORT, Thevenin
+from anglewright.findings import Finding, Severity
+from anglewright.links.protocol import Array
+from anglewright.links.wiring import WireFault
+from anglewright.review.design import Circuit
+from anglewright.review.loading import node_step
+from anglewright.steps import Step
+
+KEYS: Mapping[str, str] = {
+    "open-feed": "codes with the feed's wire broken, against the valid band",
+    "open-ground": "codes with the ground's wire broken, against the valid band",
+    "open-wiper": "codes with the wiper's wire broken, or that the pin floats",
+    "wiper-to-ground": "codes with the wiper shorted to ground, against the valid band",
+    "wiper-to-feed": "codes with the wiper shorted to the feed, against the valid band",
+    "lead-behind-pull": "a lead that breaks behind a pull at the sensor leaves the pin floating",
+}
+
+_NAMES = {
+    WireFault.OPEN_FEED: ("open-feed", "An open feed"),
+    WireFault.OPEN_GROUND: ("open-ground", "An open ground"),
+    WireFault.OPEN_WIPER: ("open-wiper", "An open wiper"),
+    WireFault.WIPER_TO_GROUND: ("wiper-to-ground", "A wiper shorted to ground"),
+    WireFault.WIPER_TO_FEED: ("wiper-to-feed", "A wiper shorted to the feed"),
+}
+
+
+def findings(circuit: Circuit) -> tuple[Finding, ...]:
+    """One finding a fault, and one more where a pull sits at the sensor's lead."""
+    band = valid_band(circuit.axis)
+    found = tuple(_level(circuit, fault, band) for fault in WireFault)
+    behind = circuit.pulled and circuit.wiring.pull_at == "lead"
+    return (*found, _behind_pull(circuit)) if behind else found
+
+
+def fault_codes(circuit: Circuit, fault: WireFault) -> Array:
+    """Codes over the working range with one wire at fault, nan where the pin floats. [count]
+
+    Shape (3, 1351): the track at its nominal, lowest and highest resistance.
+    """
+    track = circuit.sensor.track_ohm
+    net = replace(circuit.net, track_ohm=np.array([[track.nominal], [track.limits[0]], [track.limits[1]]]))
+    volts = np.asarray(net.at_pin(circuit.shares, fault=fault).volts, dtype=float)
+    return np.asarray(circuit.converter.forward(np.broadcast_to(volts, (3, len(circuit.shares)))))
+
+
+def _level(circuit: Circuit, fault: WireFault, band: Band) -> Finding:
+    codes = fault_codes(circuit, fault)
+    if np.any(np.isnan(codes)):
+        return _floating(circuit, fault)
+    hidden = np.any((codes >= band.low_code) & (codes <= band.high_code), axis=0)
+    key, name = _NAMES[fault]
+    near, limit = _nearest(codes, band)
+    seen = not np.any(hidden)
+    return Finding(
+        key=key,
+        severity=Severity.NOTE if seen else Severity.CAUTION,
+        axis=circuit.axis.name,
+        link="wiring",
+        text=(
+            f"{name} leaves {_codes_said(circuit, codes[0])}; the valid band is {band.low_code} to "
+            f"{band.high_code}: {'it is seen everywhere' if seen else _where(circuit, hidden)}."
+        ),
+        remedy="" if seen else _PLAUSIBLE,
+        source="thevenin",
+        measured=near,
+        limit=float(limit),
+        unit="count",
+        steps=_steps(circuit, fault),
+    )
+
+
+_PLAUSIBLE = (
+    "Do not rest on the valid band there: check for a drive that does not move the axis, for a motion "
+    "faster than the motor can, for the wrong way."
+)
+
+
+def _nearest(codes: Array, band: Band) -> tuple[float, int]:
+    """The code deepest in the band, or nearest to it, and the edge that it is held against. [count]"""
+    inner = np.minimum(codes - band.low_code, band.high_code - codes)
+    code = float(codes.flat[int(np.argmax(inner))])
+    return code, band.low_code if code - band.low_code < band.high_code - code else band.high_code
+
+
+def _codes_said(circuit: Circuit, codes: Array) -> str:
+    first, last = int(codes[0]), int(codes[-1])
+    if np.ptp(codes) == 0.0:
+        return f"code {first}"
+    motion = circuit.axis.motion
+    return f"codes {first} (at {circuit.text(motion.low)}) to {last} (at {circuit.text(motion.high)})"
+
+
+def _where(circuit: Circuit, hidden: NDArray[np.bool_]) -> str:
+    """Where a fault cannot be seen, in words; the track anywhere within its tolerance."""
+    if np.all(hidden):
+        return "it cannot be seen anywhere"
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], hidden, [False]]).astype(int)))
+    places, top = circuit.positions, len(hidden)
+    runs = []
+    for start, stop in zip(edges[::2], edges[1::2], strict=True):
+        low, high = (circuit.text(places[k], digits=3) for k in (start, stop - 1))
+        inner = f"above {low}" if stop == top else f"between {low} and {high}"
+        runs.append(f"below {high}" if start == 0 else inner)
+    tolerance = "" if circuit.sensor.track_ohm.is_exact else ", with the track anywhere in its tolerance"
+    return f"it cannot be seen {' and '.join(runs)}{tolerance}"
+
+
+def _floating(circuit: Circuit, fault: WireFault) -> Finding:
+    key, name = _NAMES[fault]
+    return Finding(
+        key=key,
+        severity=Severity.CAUTION,
+        axis=circuit.axis.name,
+        link="wiring",
+        text=(
+            f"{name} leaves the pin floating: no resistor holds it, so that the code wanders, follows its "
+            "neighbours or stands still at a legal value."
+        ),
+        remedy="Fit a pull-down of 100 to 220 kohm at the pin, and calibrate with it in place.",
+        source="practice",
+    )
+
+
+def _behind_pull(circuit: Circuit) -> Finding:
+    return Finding(
+        key="lead-behind-pull",
+        severity=Severity.CAUTION,
+        axis=circuit.axis.name,
+        link="wiring",
+        text="The pull sits at the sensor's lead: if the lead breaks between it and the pin, the pin floats.",
+        remedy="Put the pull at the pin; only there can it see a broken lead.",
+        source="thevenin",
+    )
+
+
+def _source(circuit: Circuit, fault: WireFault, share: float) -> Thevenin:
+    """What drives the node that the pulls hold, with one wire at fault. [V, ohm]"""
+    track, feed = circuit.sensor.track_ohm.nominal, circuit.feed
+    before = circuit.wiring.pull_at == "pin" or not circuit.pulled
+    series = circuit.wiring.series_ohm.nominal if before else 0.0
+    driven = {
+        WireFault.OPEN_FEED: Thevenin(0.0, share * track),
+        WireFault.OPEN_GROUND: Thevenin(feed, (1.0 - share) * track),
+        WireFault.OPEN_WIPER: Thevenin(0.0, OPEN),
+        WireFault.WIPER_TO_GROUND: Thevenin(0.0, SHORT),
+        WireFault.WIPER_TO_FEED: Thevenin(feed, SHORT),
+    }[fault]
+    return Thevenin(driven.volts, driven.ohms + series)
+
+
+def _steps(circuit: Circuit, fault: WireFault) -> tuple[Step, ...]:
+    """Voltage and code at both ends of the motion."""
+    steps: list[Step] = []
+    for q in (circuit.axis.motion.low, circuit.axis.motion.high):
+        where = f"{_NAMES[fault][0].replace('-', ' ')} at {circuit.text(q)}"
+        source = _source(circuit, fault, float(circuit.share(q)))
+        node = node_step(circuit, source, meaning=f"voltage, {where}")
+        if node is not None:
+            steps += [node, _code_step(circuit, node.result, where)]
+    return tuple(steps)
+
+
+def _code_step(circuit: Circuit, volts: float, where: str) -> Step:
+    converter = circuit.converter
+    numbers = {"N": float(converter.bits), "V": volts, "V_ref": circuit.reference}
+    exact, formula = 2.0**converter.bits * volts / circuit.reference, "2 ** N * V / V_ref"
+    if converter.offset_counts:
+        numbers["offset"] = float(converter.offset_counts)
+        exact, formula = exact + numbers["offset"], f"{formula} + offset"
+    code = float(np.clip(np.floor(exact), 0.0, converter.top_code))
+    if code != np.floor(exact):
+        numbers, formula = {"n_end": code}, "n_end"
+    else:
+        formula = f"floor({formula})"
+    return Step(
+        symbol="n",
+        meaning=f"code, {where}",
+        formula=formula,
+        numbers=numbers,
+        result=code,
+        unit="count",
+        source="practice",
+        link="converter",
+    )
