@@ -383,7 +383,7 @@ def main(words: list[str]) -> int:
         return stopped.code
     except OSError as refused:
         print(
-            f"{refused.filename or 'make.py'}: {refused.strerror}. Free the file or folder and run again.",
+            f"{refused.filename or 'make.py'}: {refused.strerror}. Put that right and run again.",
             file=sys.stderr,
         )
         return 4

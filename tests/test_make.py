@@ -201,6 +201,4 @@ def test_a_folder_that_cannot_be_written_is_named(
 
     monkeypatch.setattr(make, "set_up", refuse)
     assert make.main(["demo"]) == 4
-    assert (
-        capsys.readouterr().err == "build/rover: Permission denied. Free the file or folder and run again.\n"
-    )
+    assert capsys.readouterr().err == "build/rover: Permission denied. Put that right and run again.\n"

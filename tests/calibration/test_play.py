@@ -16,7 +16,7 @@ Draw = Callable[[np.random.Generator], Callable[[Any], Any]]
 
 @pytest.fixture(name="seeds")
 def fixture_seeds(long: bool) -> range:
-    return range(6000 if long else 600)
+    return range(4000 if long else 600)
 
 
 @pytest.fixture(params=["bent_by_polynomial", "bent_by_sine"])

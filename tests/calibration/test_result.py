@@ -11,7 +11,7 @@ import pytest
 from anglewright.calibration.line import fit_line
 from anglewright.calibration.points import CalibrationPoint, calibration_points
 from anglewright.calibration.result import LineCalibration, calibrate_line
-from anglewright.calibration.uncertainty import ReferenceUncertainty, pooled_noise
+from anglewright.calibration.uncertainty import ReferenceUncertainty, pooled_noise, without_play
 from anglewright.calibration.verdict import Requirement, Verdict
 from anglewright.errors import DataError
 from anglewright.quantities.units import Unit
@@ -76,6 +76,17 @@ def test_half_the_play_cancels_in_the_line(
     one_sided = calibrate(with_play.sweep(np.random.default_rng(1), sides="u"))
     # going up the sensor shows 1.5 deg less than is true, and the line learns that
     assert math.degrees(one_sided.offset + one_sided.slope * 2048.0) == pytest.approx(49.0, abs=0.03)
+
+
+def test_play_is_taken_out_of_what_the_line_cannot_follow(
+    make_bench: type, calibrate: Callable[..., LineCalibration]
+) -> None:
+    result = calibrate(make_bench(loading=0.0, play_deg=6.0).sweep(np.random.default_rng(6)))
+    rest = without_play(result.points, np.array(result.residuals), result.play)
+    # planted: half the play is 1.5 deg at the joint, and the reference scatters by 0.058 deg
+    assert np.degrees(np.abs(result.residuals)) == pytest.approx(1.5, abs=0.3)
+    assert np.degrees(np.abs(rest)).max() < 0.3
+    assert result.outliers == ()
 
 
 def test_the_lasting_error_of_the_reference_widens_the_covariance(

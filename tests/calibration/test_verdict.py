@@ -65,6 +65,13 @@ def test_play_beyond_the_need_fails_even_on_a_coarse_reference(deg: Unit) -> Non
     )
 
 
+def test_play_whose_half_is_inside_the_need_does_not_fail_by_itself(deg: Unit) -> None:
+    play = PlayEstimate(
+        value=_rad(1.6), low=_rad(1.5), high=_rad(1.7), standard_uncertainty=0.001, dof=8, seen=True
+    )
+    assert judge(replace(GOOD, play=play), requirement=NEED, unit=deg)[0] is Verdict.MEETS
+
+
 def test_a_point_beyond_what_the_reference_can_explain_fails(deg: Unit) -> None:
     bent = replace(GOOD, largest_rest=_rad(1.8), reference_95=_rad(0.5))
     assert judge(bent, requirement=NEED, unit=deg) == (

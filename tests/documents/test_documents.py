@@ -118,7 +118,7 @@ def run_shell(block: Block, folder: Path, env: dict[str, str]) -> Iterator[str]:
         elif not command.startswith(SHOWN_ONLY):
             code, said = run(command, folder, env)
             codes.append(code)
-            if code not in (0, block.may_exit):
+            if code not in (0, block.may_exit) or "Traceback (most recent" in said:
                 yield f"line {block.line}: `{command}` ended with {code}\n{said}"
     if block.may_exit not in (0, *codes):
         yield f"line {block.line}: nothing ended with {block.may_exit}"
@@ -215,6 +215,13 @@ def test_a_block_that_fails_is_caught(
     text: str, fault: str, tmp_path: Path, shell_env: dict[str, str]
 ) -> None:
     assert faults(text, tmp_path, shell_env) == [fault]
+
+
+def test_a_traceback_is_no_answer_although_its_code_is_allowed(
+    tmp_path: Path, shell_env: dict[str, str]
+) -> None:
+    (fault,) = faults("<!-- exits: 1 -->\n```sh\npython -c '1/0'\n```", tmp_path, shell_env)
+    assert fault.startswith("line 2: `python -c '1/0'` ended with 1")
 
 
 def test_a_wrong_answer_in_a_session_is_caught(tmp_path: Path, shell_env: dict[str, str]) -> None:

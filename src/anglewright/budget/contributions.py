@@ -84,6 +84,11 @@ class ErrorMap:
         return self.error(realise(self.axis, at_mean))
 
 
+def short_name(number: Number) -> str:
+    """A number's meaning up to its first comma: ``play of the coupling``."""
+    return number.meaning.partition(",")[0]
+
+
 def _number_contribution(errors: ErrorMap, number: Number) -> Contribution:
     curves = [
         (errors.nudged(number.key, high) - errors.nudged(number.key, low)) / 2.0
@@ -93,7 +98,7 @@ def _number_contribution(errors: ErrorMap, number: Number) -> Contribution:
     return Contribution(
         link=number.room,
         quantity=number.name,
-        meaning=number.meaning,
+        meaning=short_name(number),
         persistence=number.variate.persistence,
         cured_by=number.cured_by,
         curves=np.array(curves),
@@ -141,7 +146,7 @@ def _play(errors: ErrorMap, index: int, play: Play) -> Contribution | None:
     return Contribution(
         link=part.room,
         quantity=sizes[0].name,
-        meaning=sizes[0].meaning,
+        meaning=short_name(sizes[0]),
         persistence=Persistence.MOTION,
         cured_by=ONE_SIDED,
         curves=np.array([half, *unsure]) / _PLAY_DIVISOR[play],

@@ -168,7 +168,7 @@ def calibrate_line(
     clipped = tuple(np.flatnonzero((work.raw <= 0.0) | (work.raw >= top_code)).tolist())
     evidence = _evidence(work, error=error, reference=reference, clipped=len(clipped))
     verdict, reason = judge(evidence, requirement=requirement, unit=unit)
-    up, down = runs(work.found, -work.line.residuals)
+    up, down = runs(work.found, work.line.residuals)
     return LineCalibration(
         offset=work.line.offset,
         slope=work.line.slope,

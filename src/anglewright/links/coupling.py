@@ -81,7 +81,7 @@ class DBorePart:
         QuantityKey(
             name="play",
             field="play_rad",
-            meaning="free turn at the sensor's shaft, total",
+            meaning="play of the coupling, total, at the sensor's shaft",
             kinds=(Kind.ANGLE,),
             default="4 deg",
             persistence=Persistence.BUILD,

@@ -151,7 +151,7 @@ class GearsPart:
         QuantityKey(
             name="backlash",
             field="backlash_m",
-            meaning="backlash at the pitch circle of the axis gear, total",
+            meaning="backlash of the gears, total, at the pitch circle of the axis gear",
             kinds=(Kind.LENGTH,),
             default="0.1 mm",
             persistence=Persistence.BUILD,

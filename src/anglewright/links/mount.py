@@ -90,7 +90,7 @@ class ClampPart:
         QuantityKey(
             name="reading",
             field="reading",
-            meaning="what the sensor read at the clamping, as a share of its full output",
+            meaning="reading at the clamping, as a share of the sensor's full output",
             kinds=(Kind.FRACTION,),
             default="50 %",
             least=0.0,
@@ -99,7 +99,7 @@ class ClampPart:
         QuantityKey(
             name="within",
             field="error_rad",
-            meaning="how far off the clamping may be, at the sensor's shaft",
+            meaning="clamping error, at the sensor's shaft",
             kinds=(Kind.ANGLE,),
             default="3 deg",
             cured_by="zeroing",

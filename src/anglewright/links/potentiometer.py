@@ -111,7 +111,7 @@ class PotentiometerPart:
         QuantityKey(
             name="electrical_travel",
             field="travel_rad",
-            meaning="shaft angle over which the output changes",
+            meaning="electrical travel, the shaft angle over which the output changes",
             kinds=(Kind.ANGLE,),
             default="270 deg ± 10 deg",
             above=0.0,
@@ -119,7 +119,7 @@ class PotentiometerPart:
         QuantityKey(
             name="mechanical_travel",
             field="mechanical_rad",
-            meaning="shaft angle between the sensor's own stops",
+            meaning="mechanical travel, the shaft angle between the sensor's own stops",
             kinds=(Kind.ANGLE,),
             words=("endless",),
             default="300 deg ± 5 deg",
@@ -128,7 +128,7 @@ class PotentiometerPart:
         LimitKey(
             name="linearity",
             field="shape",
-            meaning="departure from a straight line",
+            meaning="linearity of the track, the limit of its departure from a straight line",
             default="5 %",
         ),
         QuantityKey(

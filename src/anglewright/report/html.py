@@ -10,6 +10,7 @@ from importlib.resources import files
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from anglewright.findings import Finding, Severity
 from anglewright.report.document import AxisSheet, ReportDocument
 from anglewright.report.drawings import draw
 from anglewright.report.plots import NARROW_PX, WIDE_PX, bar, residual_plot, severity_mark
@@ -17,6 +18,7 @@ from anglewright.report.tokens import tokens_css
 from anglewright.sources import cite
 
 MINUS, NO_BREAK, OHM = "\u2212", "\u00a0", "\u03a9"
+MOST_NOTES = 3  # shown without being asked for [1]
 _FONTS = ("next", "mono", "signs-400", "signs-700")
 _ROUND_NUMBERS = (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
 
@@ -30,6 +32,20 @@ class _View:
     widest: int | None
     scale: float
     motion: Mapping[str, object]
+
+    @property
+    def shown_findings(self) -> tuple[Finding, ...]:
+        """What needs an answer, worst first; notes too where they are few."""
+        ranks = list(Severity)
+        ranked = sorted(self.sheet.findings, key=lambda finding: ranks.index(finding.severity))
+        folded = self.folded_findings
+        return tuple(finding for finding in ranked if finding not in folded)
+
+    @property
+    def folded_findings(self) -> tuple[Finding, ...]:
+        """Notes that are too many to stand in the way of the rest."""
+        notes = tuple(f for f in self.sheet.findings if f.severity is Severity.NOTE)
+        return notes if len(notes) > MOST_NOTES else ()
 
     @property
     def plots(self) -> list[Markup]:
@@ -66,7 +82,7 @@ def render_html(document: ReportDocument) -> str:
     """
     script = _packaged("script.js")
     digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
-    return (
+    text = (
         _environment()
         .get_template("report.html")
         .render(
@@ -77,6 +93,7 @@ def render_html(document: ReportDocument) -> str:
             script_hash=digest,
         )
     )
+    return text.encode("utf-8", "replace").decode()
 
 
 def typeset(text: str) -> str:
@@ -102,8 +119,8 @@ def typeset(text: str) -> str:
     return re.sub(r"(?<=\d) (deg|rad|mV|V|mm|m|in|Hz|kHz|%|mA|bit|LSB)(?!\w)", rf"{NO_BREAK}\1", text)
 
 
-def _number(value: float) -> str:
-    return f"{value:.6g}".replace("-", MINUS)
+def _number(value: float, digits: int = 6) -> str:
+    return f"{value:.{digits}g}".replace("-", MINUS)
 
 
 def _percent(share: float) -> str:

@@ -52,10 +52,9 @@ def _ratiometric(circuit: Circuit) -> Finding:
     )
 
 
-def _above(circuit: Circuit) -> Finding:
-    """The feed beyond full scale, by the unloaded track: a load moves the clip point further up."""
+def _clip_step(circuit: Circuit) -> Step:
     share = circuit.reference / circuit.feed
-    step = Step(
+    return Step(
         symbol="x_clip",
         meaning="share of the track at which the unloaded reading meets full scale",
         formula="100 * V_ref / V_s",
@@ -65,6 +64,12 @@ def _above(circuit: Circuit) -> Finding:
         source="derived",
         link="converter",
     )
+
+
+def _above(circuit: Circuit) -> Finding:
+    """The feed beyond full scale, by the unloaded track: a load moves the clip point further up."""
+    share = circuit.reference / circuit.feed
+    step = _clip_step(circuit)
     return Finding(
         key="feed-above-reference",
         severity=Severity.STOP,
@@ -84,9 +89,9 @@ def _above(circuit: Circuit) -> Finding:
     )
 
 
-def _below(circuit: Circuit) -> Finding:
+def _top_step(circuit: Circuit) -> Step:
     bits = circuit.converter.bits
-    step = Step(
+    return Step(
         symbol="n_top",
         meaning="highest code that the unloaded track can give",
         formula="floor(2 ** N * V_s / V_ref)",
@@ -96,6 +101,10 @@ def _below(circuit: Circuit) -> Finding:
         source="practice",
         link="converter",
     )
+
+
+def _below(circuit: Circuit) -> Finding:
+    step = _top_step(circuit)
     return Finding(
         key="feed-below-reference",
         severity=Severity.CAUTION,
@@ -120,25 +129,28 @@ def _relative(spread: Spread) -> float:
     return max(abs(limit - spread.nominal) for limit in spread.limits) / spread.nominal
 
 
-def _feed_spread(circuit: Circuit, reference: Spread) -> Finding:
-    feed, axis = circuit.wiring.feed_v, circuit.axis
-    top = float(max(circuit.shares))
+def _feed_step(circuit: Circuit, reference: Spread) -> Step:
     numbers = {
-        "x": top,
-        "feed": _relative(feed),
+        "x": float(max(circuit.shares)),
+        "feed": _relative(circuit.wiring.feed_v),
         "reference": _relative(reference),
         "span": circuit.number(circuit.span),
     }
-    step = Step(
+    return Step(
         symbol="e",
         meaning="error of the position at the top of the track's use, both at their limits",
         formula="x * (feed + reference) * span",
         numbers=numbers,
-        result=top * (numbers["feed"] + numbers["reference"]) * numbers["span"],
-        unit=axis.unit.name,
+        result=numbers["x"] * (numbers["feed"] + numbers["reference"]) * numbers["span"],
+        unit=circuit.axis.unit.name,
         source="derived",
         link="converter",
     )
+
+
+def _feed_spread(circuit: Circuit, reference: Spread) -> Finding:
+    feed, axis = circuit.wiring.feed_v, circuit.axis
+    step = _feed_step(circuit, reference)
     limit = circuit.number(axis.permissible)
     stated = not (feed.is_exact and reference.is_exact)
     said = (
@@ -161,10 +173,8 @@ def _feed_spread(circuit: Circuit, reference: Spread) -> Finding:
     )
 
 
-def _power(circuit: Circuit) -> Finding:
-    track, feed = circuit.sensor.track_ohm.limits[0], circuit.wiring.feed_v.limits[1]
-    rating = circuit.sensor.power_w.nominal
-    step = Step(
+def _power_step(feed: float, track: float) -> Step:
+    return Step(
         symbol="P",
         meaning="power in the track at its lowest resistance and the highest feed",
         formula="1e3 * V_s ** 2 / R_T",
@@ -174,6 +184,12 @@ def _power(circuit: Circuit) -> Finding:
         source="practice",
         link="sensor",
     )
+
+
+def _power(circuit: Circuit) -> Finding:
+    track, feed = circuit.sensor.track_ohm.limits[0], circuit.wiring.feed_v.limits[1]
+    rating = circuit.sensor.power_w.nominal
+    step = _power_step(feed, track)
     watts = step.result / 1e3
     severity = Severity.CAUTION if watts > DERATED * rating else Severity.NOTE
     severity = Severity.STOP if watts > rating else severity
@@ -195,9 +211,8 @@ def _power(circuit: Circuit) -> Finding:
     )
 
 
-def _pin_current(circuit: Circuit) -> Finding:
-    series, feed = circuit.wiring.series_ohm.limits[0], circuit.wiring.feed_v.limits[1]
-    step = Step(
+def _series_step(feed: float) -> Step:
+    return Step(
         symbol="R_least",
         meaning="resistor that holds the wiper to 10 mA with the feed across it",
         formula="V_s / I",
@@ -207,6 +222,11 @@ def _pin_current(circuit: Circuit) -> Finding:
         source="practice",
         link="wiring",
     )
+
+
+def _pin_current(circuit: Circuit) -> Finding:
+    series, feed = circuit.wiring.series_ohm.limits[0], circuit.wiring.feed_v.limits[1]
+    step = _series_step(feed)
     fine = series >= step.result
     return Finding(
         key="pin-current",

@@ -59,6 +59,7 @@ def _level(circuit: Circuit, fault: WireFault, band: Band) -> Finding:
     hidden = np.any((codes >= band.low_code) & (codes <= band.high_code), axis=0)
     key, name = _NAMES[fault]
     near, limit = _nearest(codes, band)
+    steps = _steps(circuit, fault)
     seen = not np.any(hidden)
     return Finding(
         key=key,
@@ -66,7 +67,7 @@ def _level(circuit: Circuit, fault: WireFault, band: Band) -> Finding:
         axis=circuit.axis.name,
         link="wiring",
         text=(
-            f"{name} leaves {_codes_said(circuit, codes[0])}; the valid band is {band.low_code} to "
+            f"{name} leaves {_codes_said(circuit, steps)}; the valid band is {band.low_code} to "
             f"{band.high_code}: {'it is seen everywhere' if seen else _where(circuit, hidden)}."
         ),
         remedy="" if seen else _PLAUSIBLE,
@@ -74,7 +75,7 @@ def _level(circuit: Circuit, fault: WireFault, band: Band) -> Finding:
         measured=near,
         limit=float(limit),
         unit="count",
-        steps=_steps(circuit, fault),
+        steps=steps,
     )
 
 
@@ -91,9 +92,10 @@ def _nearest(codes: Array, band: Band) -> tuple[float, int]:
     return code, band.low_code if code - band.low_code < band.high_code - code else band.high_code
 
 
-def _codes_said(circuit: Circuit, codes: Array) -> str:
-    first, last = int(codes[0]), int(codes[-1])
-    if np.ptp(codes) == 0.0:
+def _codes_said(circuit: Circuit, steps: tuple[Step, ...]) -> str:
+    """The codes at both ends of the motion, as the steps have them."""
+    first, last = (f"{step.result:.0f}" for step in steps if step.symbol == "n")
+    if first == last:
         return f"code {first}"
     motion = circuit.axis.motion
     return f"codes {first} (at {circuit.text(motion.low)}) to {last} (at {circuit.text(motion.high)})"

@@ -72,6 +72,20 @@ def _marks(design: Design) -> Finding:
     )
 
 
+def _third_step(design: Design) -> Step:
+    axis = design.axis
+    return Step(
+        symbol="limit",
+        meaning="a reference is to be three times better than the need",
+        formula="E / k",
+        numbers={"E": design.number(axis.permissible), "k": REFERENCE_RATIO},
+        result=design.number(axis.permissible) / REFERENCE_RATIO,
+        unit=axis.unit.name,
+        source="practice",
+        link="mount",
+    )
+
+
 def _zero_mark(design: Design) -> Finding:
     axis = design.axis
     mark, limit = axis.mark(axis.plan.zero_at), axis.permissible / REFERENCE_RATIO
@@ -79,16 +93,7 @@ def _zero_mark(design: Design) -> Finding:
     stated = within > 0.0
     fine = stated and within <= limit
     stands = f"within {design.text(within)}" if stated else "nobody says how well"
-    step = Step(
-        symbol="limit",
-        meaning="a reference is to be three times better than the need",
-        formula="E / k",
-        numbers={"E": design.number(axis.permissible), "k": REFERENCE_RATIO},
-        result=design.number(limit),
-        unit=axis.unit.name,
-        source="practice",
-        link="mount",
-    )
+    step = _third_step(design)
     return Finding(
         key="zero-mark",
         severity=Severity.NOTE if fine else Severity.CAUTION,
@@ -114,19 +119,23 @@ _ZERO_REMEDY = {
 }
 
 
-def _clamping(circuit: Circuit) -> Finding:
-    axis = circuit.axis
+def _clamping_step(circuit: Circuit) -> Step:
     share = circuit.clamping_error / circuit.sensor.travel_rad.nominal
-    step = Step(
+    return Step(
         symbol="e",
         meaning="clamping error at the axis",
         formula="share * span",
         numbers={"share": share, "span": circuit.number(circuit.span)},
         result=share * circuit.number(circuit.span),
-        unit=axis.unit.name,
+        unit=circuit.axis.unit.name,
         source="derived",
         link="mount",
     )
+
+
+def _clamping(circuit: Circuit) -> Finding:
+    axis = circuit.axis
+    step = _clamping_step(circuit)
     limit = circuit.number(axis.permissible)
     fine = step.result <= limit
     return Finding(

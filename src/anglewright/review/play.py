@@ -34,10 +34,10 @@ def _none(design: Design) -> Finding:
     )
 
 
-def _play(design: Design, halves: Mapping[str, float]) -> Finding:
+def _play_step(design: Design, halves: Mapping[str, float]) -> Step:
     axis = design.axis
     numbers = {room: design.number(half) for room, half in halves.items()}
-    step = Step(
+    return Step(
         symbol="r",
         meaning="half the play at the axis, of all links that have any",
         formula=" + ".join(numbers),
@@ -47,8 +47,13 @@ def _play(design: Design, halves: Mapping[str, float]) -> Finding:
         source="play-operator",
         link="coupling",
     )
+
+
+def _play(design: Design, halves: Mapping[str, float]) -> Finding:
+    axis = design.axis
+    step = _play_step(design, halves)
     limit = design.number(axis.permissible)
-    worst = max(numbers, key=lambda room: numbers[room])
+    worst = max(step.numbers, key=lambda room: step.numbers[room])
     return Finding(
         key="play",
         severity=_severity(step.result, limit, axis.motion.settles),
@@ -56,7 +61,7 @@ def _play(design: Design, halves: Mapping[str, float]) -> Finding:
         link=worst,
         text=(
             f"Play at the axis is {2.0 * step.result:.4g} {axis.unit.name} in total, ±{step.result:.4g} "
-            f"{axis.unit.name}, most of it in the {worst} (±{numbers[worst]:.4g} {axis.unit.name}); "
+            f"{axis.unit.name}, most of it in the {worst} (±{step.numbers[worst]:.4g} {axis.unit.name}); "
             f"the need is {limit:.4g} {axis.unit.name}. The axis comes to rest {axis.motion.settles}."
         ),
         remedy=(

@@ -98,20 +98,27 @@ def _source_resistance(circuit: Circuit) -> Finding:
     )
 
 
-def _reservoir(circuit: Circuit) -> Finding:
-    bits, capacitor = circuit.converter.bits, circuit.wiring.capacitor_f.nominal
-    dip = Step(
+def _dip_step(circuit: Circuit) -> Step:
+    numbers = {
+        "N": float(circuit.converter.bits),
+        "C_s": SAMPLING_F,
+        "C": circuit.wiring.capacitor_f.nominal,
+    }
+    return Step(
         symbol="dip",
         meaning="codes that the sample takes from the pin, full swing",
         formula="2 ** N * C_s / (C_s + C)",
-        numbers={"N": float(bits), "C_s": SAMPLING_F, "C": capacitor},
-        result=2.0**bits * SAMPLING_F / (SAMPLING_F + capacitor),
+        numbers=numbers,
+        result=2.0 ** numbers["N"] * SAMPLING_F / (SAMPLING_F + numbers["C"]),
         unit="count",
         source="derived",
         link="converter",
     )
-    fine = dip.result <= HALF_CODE
-    least = Step(
+
+
+def _reservoir_step(circuit: Circuit) -> Step:
+    bits = circuit.converter.bits
+    return Step(
         symbol="C_least",
         meaning="capacitor that keeps the dip at half a code",
         formula="1e9 * (2 ** (N + 1) - 1) * C_s",
@@ -121,6 +128,11 @@ def _reservoir(circuit: Circuit) -> Finding:
         source="derived",
         link="converter",
     )
+
+
+def _reservoir(circuit: Circuit) -> Finding:
+    dip, least = _dip_step(circuit), _reservoir_step(circuit)
+    fine, wanted = dip.result <= HALF_CODE, show(least.result * 1e-9, _FARAD)
     return Finding(
         key="reservoir",
         severity=Severity.NOTE if fine else Severity.CAUTION,
@@ -128,12 +140,10 @@ def _reservoir(circuit: Circuit) -> Finding:
         link="wiring",
         text=(
             f"A sampling capacitor of {show(SAMPLING_F, _FARAD)} (assumed) takes up to {dip.result:.3g} "
-            f"codes from the {show(capacitor, _FARAD)} at the pin, after a channel that stood at the far "
-            f"rail; half a code needs {show(least.result * 1e-9, _FARAD)}."
+            f"codes from the {show(dip.numbers['C'], _FARAD)} at the pin, after a channel that stood at the far rail; "
+            f"half a code needs {wanted}."
         ),
-        remedy=""
-        if fine
-        else f"Fit {show(least.result * 1e-9, _FARAD)} or more, or drop every first reading.",
+        remedy="" if fine else f"Fit {wanted} or more, or read twice and drop the first.",
         source="derived",
         measured=dip.result,
         limit=HALF_CODE,
@@ -142,9 +152,9 @@ def _reservoir(circuit: Circuit) -> Finding:
     )
 
 
-def _settling(circuit: Circuit) -> Finding:
+def _settling_step(circuit: Circuit) -> Step:
     ohms, bits = worst_source(circuit), circuit.converter.bits
-    step = Step(
+    return Step(
         symbol="t",
         meaning="time to settle to half a code",
         formula="1e6 * (N + 1) * log(2) * R * C_s",
@@ -154,6 +164,11 @@ def _settling(circuit: Circuit) -> Finding:
         source="slyw038",
         link="converter",
     )
+
+
+def _settling(circuit: Circuit) -> Finding:
+    step = _settling_step(circuit)
+    ohms = step.numbers["R"]
     return Finding(
         key="settling",
         severity=Severity.CAUTION,
@@ -233,55 +248,70 @@ def _motion_step(circuit: Circuit, speed: float) -> Step:
 
 
 def _lag(circuit: Circuit) -> Finding:
-    axis, limit = circuit.axis, circuit.number(circuit.axis.permissible)
-    numbers = {"R": worst_source(circuit), "C": circuit.wiring.capacitor_f.nominal}
-    tau = numbers["R"] * numbers["C"]
-    speed = axis.motion.speed
-    if speed is None:
-        return Finding(
-            key="lag",
-            severity=Severity.NOTE,
-            axis=axis.name,
-            link="wiring",
-            text=f"The reading trails the axis by {show(tau, _SECOND)}; no top speed is stated.",
-            remedy="Give motion.speed to see what that costs.",
-            source="practice",
-        )
-    step = Step(
+    speed = circuit.axis.motion.speed
+    return _lag_in_time(circuit) if speed is None else _lag_at(circuit, speed.nominal)
+
+
+def _lag_in_time(circuit: Circuit) -> Finding:
+    tau = worst_source(circuit) * circuit.wiring.capacitor_f.nominal
+    return Finding(
+        key="lag",
+        severity=Severity.NOTE,
+        axis=circuit.axis.name,
+        link="wiring",
+        text=f"The reading trails the axis by {show(tau, _SECOND)}; no top speed is stated.",
+        remedy="Give motion.speed to see what that costs.",
+        source="practice",
+    )
+
+
+def _lag_step(circuit: Circuit, speed: float) -> Step:
+    numbers = {
+        "speed": circuit.number(speed),
+        "R": worst_source(circuit),
+        "C": circuit.wiring.capacitor_f.nominal,
+    }
+    return Step(
         symbol="lag",
         meaning="how far the reading trails the axis at top speed",
         formula="speed * R * C",
-        numbers={"speed": circuit.number(speed.nominal), **numbers},
-        result=circuit.number(speed.nominal) * tau,
-        unit=axis.unit.name,
+        numbers=numbers,
+        result=math.prod(numbers.values()),
+        unit=circuit.axis.unit.name,
         source="practice",
         link="wiring",
     )
+
+
+def _lag_at(circuit: Circuit, speed: float) -> Finding:
+    axis, step, unit = circuit.axis, _lag_step(circuit, speed), circuit.axis.unit.name
+    limit = circuit.number(axis.permissible)
+    fine = step.result <= limit
     return Finding(
         key="lag",
-        severity=Severity.NOTE if step.result <= limit else Severity.CAUTION,
+        severity=Severity.NOTE if fine else Severity.CAUTION,
         axis=axis.name,
         link="wiring",
         text=(
-            f"At {step.numbers['speed']:.4g} {axis.unit.name}/s the reading trails the axis by "
-            f"{step.result:.4g} {axis.unit.name}; the need is {limit:.4g} {axis.unit.name}."
+            f"At {step.numbers['speed']:.4g} {unit}/s the reading trails the axis by {step.result:.4g} "
+            f"{unit}; the need is {limit:.4g} {unit}."
         ),
-        remedy="" if step.result <= limit else "Take a smaller capacitor or resistor, or read at rest.",
+        remedy="" if fine else "Take a smaller capacitor or resistor, or read at rest.",
         source="practice",
         measured=step.result,
         limit=limit,
-        unit=axis.unit.name,
+        unit=unit,
         steps=(*_source_steps(circuit), step),
     )
 
 
-def _slide(circuit: Circuit) -> Finding:
+def _hold_step(circuit: Circuit) -> Step:
     """The pull alone moves the capacitor once the wiper is off."""
     wiring = circuit.wiring
     pulls = [ohms.nominal for ohms in (wiring.pull_down_ohm, wiring.pull_up_ohm) if ohms is not None]
     pull = pulls[0] if len(pulls) == 1 else float(parallel(pulls[0], pulls[1]))
     series = wiring.series_ohm.nominal if wiring.pull_at == "lead" else 0.0
-    step = Step(
+    return Step(
         symbol="t_hold",
         meaning="three time constants of pull and capacitor",
         formula="1e3 * k * (R_pull + R_series) * C",
@@ -291,6 +321,10 @@ def _slide(circuit: Circuit) -> Finding:
         source="practice",
         link="wiring",
     )
+
+
+def _slide(circuit: Circuit) -> Finding:
+    step = _hold_step(circuit)
     hold = max(step.result / 1e3, HOLD_OFF[0])
     fine = hold <= HOLD_OFF[1]
     return Finding(

@@ -1,5 +1,6 @@
 """Theme: the motion against the track, the sensor's own stops and the mechanism's stops; use of the range."""
 
+import math
 from collections.abc import Mapping
 
 import numpy as np
@@ -230,36 +231,41 @@ def _margin(
     )
 
 
-def _counts(circuit: Circuit) -> Finding:
-    axis = circuit.axis
+def _counts_step(circuit: Circuit) -> Step:
     slopes = np.abs(np.asarray(circuit.chain.slope(circuit.positions[1:-1])))
-    slope = float(np.min(slopes))
-    per_unit = slope / circuit.number(1.0)
-    counts = slope * axis.permissible
-    fine = counts >= LEAST_COUNTS
-    step = Step(
+    numbers = {
+        "slope": float(np.min(slopes)) / circuit.number(1.0),
+        "E": circuit.number(circuit.axis.permissible),
+    }
+    return Step(
         symbol="n_E",
         meaning="codes per permissible error where the slope is least",
         formula="slope * E",
-        numbers={"slope": per_unit, "E": circuit.number(axis.permissible)},
-        result=counts,
+        numbers=numbers,
+        result=math.prod(numbers.values()),
         unit="count",
         source="practice",
         link="converter",
     )
+
+
+def _counts(circuit: Circuit) -> Finding:
+    axis = circuit.axis
+    step = _counts_step(circuit)
+    fine = step.result >= LEAST_COUNTS
     return Finding(
         key="counts",
         severity=Severity.NOTE if fine else Severity.CAUTION,
         axis=axis.name,
         link="converter",
         text=(
-            f"The permissible error of {circuit.text(axis.permissible)} is {counts:.3g} codes where the "
-            f"slope is least ({per_unit:.5g} codes per {axis.unit.name}); at least {LEAST_COUNTS:g} are "
-            "wanted."
+            f"The permissible error of {circuit.text(axis.permissible)} is {step.result:.3g} codes where the "
+            f"slope is least ({step.numbers['slope']:.5g} codes per {axis.unit.name}); "
+            f"at least {LEAST_COUNTS:g} are wanted."
         ),
         remedy="" if fine else "Take a converter with more bits, or use more of the track.",
         source="practice",
-        measured=counts,
+        measured=step.result,
         limit=LEAST_COUNTS,
         unit="count",
         steps=(step,),

@@ -26,7 +26,7 @@ _Word = TypeVar("_Word", bound=Enum)
 OVER_TRAVEL = 0.05  # of the range, beyond each end, where the file names no stops [1]
 PER_POINT = {Kind.ANGLE: "0.5 deg", Kind.LENGTH: "0.5 mm"}
 
-_PLAN: tuple[Key, ...] = (
+PLAN_KEYS: tuple[Key, ...] = (
     WholeKey(
         name="points", field="points", meaning="positions to calibrate at", least=2, most=1000, default=9
     ),
@@ -200,11 +200,11 @@ def _marks(axis: AxisTables, reader: TableReader) -> dict[str, Mark]:
 def _plan(axis: AxisTables, names: tuple[str, ...], reader: TableReader) -> CalibrationPlan | None:
     where = f"{axis.where}, plan"
     table = axis.table.get("plan", {})
-    fields = reader.fields(table, _PLAN, where=where, extra=("zero_at", "reference"))
+    fields = reader.fields(table, PLAN_KEYS, where=where, extra=("zero_at", "reference"))
     inner = table if isinstance(table, Mapping) else {}
     reference = _reference(axis, inner.get("reference", {}), reader)
     zero_at = _known_mark(inner.get("zero_at", names[0]), names, reader, f"{where}.zero_at")
-    if len(fields) < len(_PLAN) or reference is None or zero_at is None:
+    if len(fields) < len(PLAN_KEYS) or reference is None or zero_at is None:
         return None
     return CalibrationPlan(**fields, zero_at=zero_at, reference=reference)
 
