@@ -1,11 +1,11 @@
 """From a shaft that turns to a number the control code can trust."""
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
-
 from anglewright.version import VERSION as __version__
 
+TYPE_CHECKING = False  # a type checker takes it as true; importing typing would cost more than the package
 if TYPE_CHECKING:
+    from typing import Any
+
     from anglewright.errors import AnglewrightError
     from anglewright.jobs.budgeting import budget_of
     from anglewright.jobs.calibrating import calibrate
@@ -58,10 +58,12 @@ __all__ = [
 ]
 
 
-def __getattr__(name: str) -> Any:
+def __getattr__(name: str) -> "Any":
     """A public name, imported when it is first asked for, so that importing the package stays light."""
     if name not in _HOMES:
         raise AttributeError(f"module 'anglewright' has no attribute '{name}'")
+    from importlib import import_module
+
     return getattr(import_module(f"anglewright.{_HOMES[name]}"), name)
 
 

@@ -11,19 +11,38 @@
     └── DeviceError         exit code 4   a port, an instrument, a missing program
 """
 
-from collections.abc import Iterable
-from dataclasses import dataclass
-from typing import ClassVar
+TYPE_CHECKING = False  # a type checker takes it as true: this module must be quick to import
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 
-@dataclass(frozen=True, slots=True)
 class Problem:
-    """One thing that is wrong: where, what was found, the limit and whose it is, one remedy."""
+    """One thing that is wrong: where, what was found, the limit and whose it is, one remedy.
 
-    where: str
-    found: str
-    limit: str = ""
-    remedy: str = ""
+    Not a dataclass: this is imported before any command is known, and ``dataclasses`` takes longer than the rest.
+    """
+
+    __slots__ = ("found", "limit", "remedy", "where")
+
+    def __init__(self, where: str, found: str, limit: str = "", remedy: str = "") -> None:
+        """Keep the four texts; `limit` and `remedy` may be empty."""
+        self.where, self.found, self.limit, self.remedy = where, found, limit, remedy
+
+    def __eq__(self, other: object) -> bool:
+        """Equal where all four texts are."""
+        return isinstance(other, Problem) and self._texts == other._texts
+
+    def __hash__(self) -> int:
+        """By the four texts."""
+        return hash(self._texts)
+
+    def __repr__(self) -> str:
+        """The four texts, for a developer."""
+        return f"Problem{self._texts!r}"
+
+    @property
+    def _texts(self) -> tuple[str, str, str, str]:
+        return (self.where, self.found, self.limit, self.remedy)
 
     def __str__(self) -> str:
         """The problem as one sentence and its remedy."""
@@ -41,9 +60,9 @@ class Problem:
 class AnglewrightError(Exception):
     """Root of the family; carries every problem found, so that all are shown together."""
 
-    exit_code: ClassVar[int] = 3
+    exit_code: int = 3
 
-    def __init__(self, problems: Problem | Iterable[Problem]) -> None:
+    def __init__(self, problems: "Problem | Iterable[Problem]") -> None:
         """Keep one or several problems."""
         self.problems = (problems,) if isinstance(problems, Problem) else tuple(problems)
         super().__init__("\n".join(str(problem) for problem in self.problems))
@@ -77,7 +96,7 @@ class DeviceError(AnglewrightError):
     exit_code = 4
 
 
-def nearest(name: str, known: Iterable[str]) -> str:
+def nearest(name: str, known: "Iterable[str]") -> str:
     """Remedy for an unknown name: the nearest known ones, else all of them."""
     from difflib import get_close_matches
 

@@ -109,6 +109,11 @@ class Axis:
     plan: CalibrationPlan
     raw: RawForm
     assumptions: tuple[Assumption, ...] = ()
+    numbered: tuple[tuple[Part, tuple[Number, ...]], ...] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        """Find every part's numbers once; the budget asks for them thousands of times."""
+        object.__setattr__(self, "numbered", tuple((part, part.numbers) for part in self.chain_parts))
 
     @property
     def chain_parts(self) -> tuple[Part, ...]:
@@ -118,7 +123,7 @@ class Axis:
     @property
     def numbers(self) -> tuple[Number, ...]:
         """Every number of every part, in the order of the chain."""
-        return tuple(number for part in self.chain_parts for number in part.numbers)
+        return tuple(number for _, numbers in self.numbered for number in numbers)
 
     def part(self, room: str) -> Part:
         """The part in a room of the chain: ``drive``, ``coupling``, ``sensor`` and so on."""
@@ -192,7 +197,7 @@ def nudged(key: str, value: Any) -> Pick:
     return pick
 
 
-def drawn(rng: np.random.Generator, *, builds: int, readings: int = 1) -> Pick:
+def drawn(rng: "np.random.Generator", *, builds: int, readings: int = 1) -> Pick:
     """Random values: one per virtual build, and for reading noise one per build and reading. [SI]"""
 
     def pick(number: Number) -> Any:
@@ -224,8 +229,8 @@ def realise(axis: Axis, pick: Pick) -> Chain:
     """
     port = Port()
     links = []
-    for part in axis.chain_parts:
-        link = part.link({number.field: pick(number) for number in part.numbers}, port)
+    for part, numbers in axis.numbered:
+        link = part.link({number.field: pick(number) for number in numbers}, port)
         links.append(link)
         port = link.port
     return Chain(tuple(links))

@@ -9,6 +9,7 @@ scales it. See ``docs/decisions/0003-linearity-family.md``.
 
 from dataclasses import dataclass
 from functools import lru_cache
+from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,8 +19,9 @@ from anglewright.quantities.spread import Persistence
 
 DEGREES = 7  # Chebyshev degrees 0 .. 6
 _FIRST_WAVE = 2  # degrees 0 and 1 are the straight line, which is taken out
-_MEMBERS = 512
-_SEED = 20110501
+_MEMBERS = 256
+_STRIDES = (2.0, 3.0, 5.0, 7.0, 11.0)  # their square roots spread the members evenly over the weights
+_ROUNDS = 60  # of the search for the best line: each leaves two thirds of the interval
 
 
 def shape_error(coefficients: NDArray[np.float64], travel: Numeric) -> Numeric:
@@ -65,7 +67,7 @@ def _best_line(values: NDArray[np.float64], t: NDArray[np.float64]) -> tuple[NDA
     """Minimax line of each row, and the largest departure from it, by search over the slope."""
     low = np.full(len(values), -12.0)
     high = np.full(len(values), 12.0)
-    for _ in range(90):
+    for _ in range(_ROUNDS):
         third = (high - low) / 3
         left, right = low + third, high - third
         shrink = np.ptp(values - left[:, None] * t, axis=1) < np.ptp(values - right[:, None] * t, axis=1)
@@ -76,14 +78,19 @@ def _best_line(values: NDArray[np.float64], t: NDArray[np.float64]) -> tuple[NDA
     return slope, middle, np.ptp(rest, axis=1) / 2
 
 
+def _even_normals() -> NDArray[np.float64]:
+    """Normal weights, evenly spread and the same everywhere: no random generator is needed for a fixed table."""
+    steps = np.arange(1, _MEMBERS + 1)[:, None] * np.sqrt(_STRIDES)
+    return np.asarray(np.vectorize(NormalDist().inv_cdf)(steps % 1.0), dtype=np.float64)
+
+
 @lru_cache(maxsize=1)
 def family() -> NDArray[np.float64]:
-    """Coefficients of every member, each with a linearity of exactly 1, shape (512, 7). [1]"""
-    rng = np.random.default_rng(_SEED)
-    waves = rng.standard_normal((_MEMBERS, DEGREES)) / np.arange(1, DEGREES + 1)
-    waves[:, :_FIRST_WAVE] = 0.0
+    """Coefficients of every member, each with a linearity of exactly 1, shape (256, 7). [1]"""
+    waves = np.zeros((_MEMBERS, DEGREES))
+    waves[:, _FIRST_WAVE:] = _even_normals() / np.arange(_FIRST_WAVE + 1, DEGREES + 1)
     t = np.cos(np.linspace(np.pi, 0.0, 129))
-    values = np.asarray(np.polynomial.chebyshev.chebval(t, waves.T), dtype=np.float64)
+    values = np.asarray(shape_error(waves[:, None, :], (t + 1.0) / 2.0))
     slope, middle, size = _best_line(values, t)
     waves[:, 0] -= middle
     waves[:, 1] -= slope
@@ -138,7 +145,7 @@ class UnknownShape:
         high[0] = self.limit
         return (-high, high)
 
-    def draw(self, rng: np.random.Generator, shape: tuple[int, ...]) -> NDArray[np.float64]:
+    def draw(self, rng: "np.random.Generator", shape: tuple[int, ...]) -> NDArray[np.float64]:
         r"""Random shapes of the family with random size, sign and direction, shape (\\*shape, 7). [1]"""
         members = family()[rng.integers(0, _MEMBERS, shape)]
         size = self.limit * rng.uniform(-1.0, 1.0, shape)

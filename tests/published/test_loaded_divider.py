@@ -63,9 +63,6 @@ def test_sixty_dividers_agree_with_a_circuit_simulator(at_rest):
         assert wiring.forward(share) == pytest.approx(pin, rel=1e-9)
         assert wiring.at_wiper(share) == pytest.approx(wiper, rel=1e-9)
         assert wiring.backward(pin) == pytest.approx(share, abs=1e-8)
-        assert replace(wiring, series_ohm=0.0).forward(share) != pytest.approx(pin, rel=1e-9) or not (
-            wiring.pull_at_pin
-        )
 
 
 @pytest.mark.parametrize("seed", range(10))
@@ -75,12 +72,13 @@ def test_a_step_of_the_wiper_settles_as_in_a_circuit_simulator(seed, at_rest, in
     end = 1.0 - start if abs(start - 0.5) > 0.2 else start / 3.0
     (before,) = at_rest(netlist(wiring, start, 0), ["p0"])
     (after,) = at_rest(netlist(wiring, end, 0), ["p0"])
-    tau = wiring.at_pin(end).ohms * wiring.capacitor_f
-    elements = netlist(wiring, end, 0) + f"\nc0 p0 0 {wiring.capacitor_f!r} ic={before!r}"
+    tau = float(wiring.at_pin(end).ohms) * wiring.capacitor_f
+    elements = netlist(wiring, end, 0) + f"\nc0 p0 0 {wiring.capacitor_f!r} ic={float(before)!r}"
     times, volts = in_time(elements, "p0", step_s=tau / 200.0, end_s=6.0 * tau)
-    shares = np.where(times > 0.0, end, start)
-    path, _ = wiring.follow(shares, times, None)
     assert len(times) > 500
+    assert times[0] > 0.0  # it leaves out the start itself
+    shares = np.concatenate([[start], np.full(len(times), end)])
+    path = wiring.follow(shares, np.concatenate([[0.0], times]), None)[0][1:]
     assert np.abs(volts[-1] - after) < 0.01 * abs(after - before)  # the simulator did settle
     assert np.abs(path - volts).max() < 1e-3 * abs(after - before)
 

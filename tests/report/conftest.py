@@ -9,7 +9,7 @@ import math
 import os
 import shutil
 from collections.abc import Iterator
-from pathlib import Path
+from dataclasses import fields, is_dataclass, replace
 
 import pytest
 from playwright.sync_api import Browser, sync_playwright
@@ -25,6 +25,7 @@ from anglewright.report.document import (
     Circuit,
     Clamp,
     CodeSheet,
+    Drawing,
     Fact,
     Frame,
     Gears,
@@ -95,68 +96,35 @@ def frame(position: float) -> Frame:
     )
 
 
+INSIDE = {
+    "Drive": (Fact(name="driver", value="48 teeth"), Fact(name="driven", value="24 teeth")),
+    "Sensor": (Fact(name="track", value="10 kohm ± 2 kohm"), Fact(name="travel", value="340 deg ± 5 deg")),
+}
+ROOMS: tuple[tuple[str, str, Drawing, str, str], ...] = (
+    ("Motion", "Shoulder, -20 to 115 deg", Arc(low_deg=LOW, high_deg=HIGH), "joint", ""),
+    ("Drive", "Gears 48 : 24", Gears(teeth=(48, 24)), "sensor shaft", "backlash 0.10 mm"),
+    ("Coupling", "Printed D-bore", Joint(play=True), "play, at the joint", "play 3 deg of shaft"),
+    ("Mount", "Clamped at the pin, 50 %", Clamp(), "from mid-track", "cured by zeroing"),
+    ("Sensor", "Single-turn, 10 kohm, 340 deg", Track(travel_deg=TRAVEL), "of travel", "linearity ±1 %"),
+    ("Wiring", "3.3 V ratiometric, 1 kohm", Circuit(series=True, capacitor=True), "at the pin", ""),
+    ("Converter", "12 bit, 3.3 V", Staircase(), "counts", "noise 1.5 LSB"),
+    ("Code", "C99, straight line", CodeSheet(), "reported", ""),
+)
+
+
 def rooms(shares: list[float]) -> tuple[Room, ...]:
     """The strip of the chain; shares of gears, coupling, mount, sensor, wiring, converter."""
-    facts = (Fact(name="driver", value="48 teeth"), Fact(name="driven", value="24 teeth"))
-    track = (Fact(name="track", value="10 kohm ± 2 kohm"), Fact(name="travel", value="340 deg ± 5 deg"))
-    gears, coupling, mount, sensor, wiring, converter = shares
-    return (
+    return tuple(
         Room(
-            kind="Motion",
-            part="Shoulder, -20 to 115 deg",
-            drawing=Arc(low_deg=LOW, high_deg=HIGH),
-            leaves="joint",
-        ),
-        Room(
-            kind="Drive",
-            part="Gears 48 : 24",
-            drawing=Gears(teeth=(48, 24)),
-            leaves="sensor shaft",
-            share=gears,
-            share_reason="backlash 0.10 mm",
-            inside=facts,
-        ),
-        Room(
-            kind="Coupling",
-            part="Printed D-bore",
-            drawing=Joint(play=True),
-            leaves="play, at the joint",
-            share=coupling,
-            share_reason="play 3 deg of shaft",
-        ),
-        Room(
-            kind="Mount",
-            part="Clamped at the pin, 50 %",
-            drawing=Clamp(),
-            leaves="from mid-track",
-            share=mount,
-            share_reason="cured by zeroing",
-        ),
-        Room(
-            kind="Sensor",
-            part="Single-turn, 10 kohm, 340 deg",
-            drawing=Track(travel_deg=TRAVEL),
-            leaves="of travel",
-            share=sensor,
-            share_reason="linearity ±1 %",
-            inside=track,
-        ),
-        Room(
-            kind="Wiring",
-            part="3.3 V ratiometric, 1 kohm, 100 nF",
-            drawing=Circuit(series=True, capacitor=True),
-            leaves="at the pin",
-            share=wiring,
-        ),
-        Room(
-            kind="Converter",
-            part="12 bit, 3.3 V",
-            drawing=Staircase(),
-            leaves="counts",
-            share=converter,
-            share_reason="noise 1.5 LSB",
-        ),
-        Room(kind="Code", part="C99, straight line", drawing=CodeSheet(), leaves="reported"),
+            kind=kind,
+            part=part,
+            drawing=drawing,
+            leaves=leaves,
+            share=share,
+            share_reason=reason,
+            inside=INSIDE.get(kind, ()),
+        )
+        for (kind, part, drawing, leaves, reason), share in zip(ROOMS, [None, *shares, None], strict=True)
     )
 
 
@@ -338,21 +306,54 @@ def document(shoulder: AxisSheet) -> ReportDocument:
     )
 
 
+HOSTILE = (
+    "\"'></script></style><img src=x onerror=alert(1)>{{ 7*7 }} &amp; \u202e\u03a9 \ud800 " + "long" * 40
+)
+KEPT = {"source", "verdict", "pull", "unit"}  # words out of a fixed list, not free text
+
+
+def poisoned(thing: object) -> object:
+    """The same records with every free text replaced by a hostile one."""
+    if isinstance(thing, tuple):
+        return tuple(poisoned(each) for each in thing)
+    if not is_dataclass(thing) or isinstance(thing, type):
+        return HOSTILE if isinstance(thing, str) else thing
+    changed = {
+        each.name: poisoned(getattr(thing, each.name)) for each in fields(thing) if each.name not in KEPT
+    }
+    return replace(thing, **changed)
+
+
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Browser | None]:
-    """The installed Chromium; None only where its absence was declared."""
+def hostile(document: ReportDocument) -> ReportDocument:
+    """A report whose every free text is an attack, and far too long."""
+    made = poisoned(document)
+    assert isinstance(made, ReportDocument)
+    return made
+
+
+@pytest.fixture(scope="session")
+def bare(document: ReportDocument, shoulder: AxisSheet) -> ReportDocument:
+    """A report without calibration, findings, card or anything else that may be missing."""
+    budget = replace(shoulder.budget, rows=(), bars=())
+    sheet = replace(
+        shoulder, lead="", budget=budget, findings=(), calibration=None, actions=(), card=(), cautions=(),
+        assumptions=(), steps=(),
+    )  # fmt: skip
+    return replace(document, axes=(sheet,), simulated=False, provenance=())
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """The installed Chromium."""
+    if "chromium" in os.environ.get("ANGLEWRIGHT_WITHOUT", "").replace(",", " ").split():
+        pytest.skip("ANGLEWRIGHT_WITHOUT says that chromium is not to be used")
     path = shutil.which("chromium")
-    if "chromium" in os.environ.get("ANGLEWRIGHT_WITHOUT", ""):
-        yield None
-        return
-    assert path, "Chromium is not installed. Install it, or set ANGLEWRIGHT_WITHOUT=chromium to go without."
+    if path is None:
+        pytest.fail(
+            "Chromium is not installed. Install it, or set ANGLEWRIGHT_WITHOUT=chromium to leave these out."
+        )
     with sync_playwright() as play:
         started = play.chromium.launch(executable_path=path, args=LAUNCH)
         yield started
         started.close()
-
-
-@pytest.fixture
-def report_file(tmp_path: Path) -> Path:
-    """Where a test writes its report."""
-    return tmp_path / "report.html"

@@ -1,6 +1,7 @@
 import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
@@ -54,7 +55,7 @@ def test_labels_beside_the_plot_never_lie_on_each_other(
     svg = residual_plot(shoulder, flat)
     heights = sorted(float(y) for y in re.findall(r'y="([\d.]+)" class="label', svg))
     assert len(heights) == 3
-    assert min(high - low for low, high in zip(heights, heights[1:], strict=False)) >= 13
+    assert min(high - low for low, high in pairwise(heights)) >= 13
 
 
 def test_one_point_alone_can_be_drawn(shoulder: AxisSheet, calibration: Calibration) -> None:

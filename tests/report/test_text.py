@@ -8,13 +8,13 @@ def test_the_summary_says_the_answer_first_in_ten_lines(document: ReportDocument
     lines = render_summary(document).splitlines()
     assert lines == [
         "Vine rover: Shoulder reads true to ±1.6 deg; it should be ±1.0 deg",
-        "The coupling holds it back: without its play the same parts reach ±0.6 deg. Always approaching from below "
-        "does as much today.",
+        "The coupling holds it back: without its play the same parts reach ±0.6 deg. Always approaching "
+        "from below does as much today.",
         "Half-widths: data sheet alone ±4.3 deg, zeroed ±2.4 deg, calibrated ±1.6 deg; needed ±1.0 deg.",
         # 0.75², 0.31² of 0.5625 + 0.0961 + 0.0036 + 0.0039 + 0.0001 = 0.6662 deg²: 84 and 14 in a hundred
         "Made of: Play of the coupling 84 %, Linearity of the track 14 %.",
-        "Findings: 1 stop, 1 caution, 1 note. First: The play of the coupling makes ±0.75 deg of the ±1.0 deg that "
-        "the need allows.",
+        "Findings: 1 stop, 1 caution, 1 note. First: The play of the coupling makes ±0.75 deg of the ±1.0 "
+        "deg that the need allows.",
         "Calibration 2031-05-12-1: Coming down reads 1.5 deg higher than going up.",
         "Do now: Approach every position from below, today.",
         "Codes to expect: 421 at -20 deg, 3674 at 115 deg.",  # worked table of the shoulder without a pull

@@ -89,12 +89,12 @@ def short_name(number: Number) -> str:
     return number.meaning.partition(",")[0]
 
 
-def _number_contribution(errors: ErrorMap, number: Number) -> Contribution:
+def _number_contribution(errors: ErrorMap, number: Number, bias: Array) -> Contribution:
     curves = [
         (errors.nudged(number.key, high) - errors.nudged(number.key, low)) / 2.0
         for low, high in number.variate.nudges
     ]
-    limits = [errors.nudged(number.key, limit) - errors.bias for limit in number.variate.limits]
+    limits = [errors.nudged(number.key, limit) - bias for limit in number.variate.limits]
     return Contribution(
         link=number.room,
         quantity=number.name,
@@ -174,11 +174,11 @@ def contributions(errors: ErrorMap, play: Play) -> tuple[Contribution, ...]:
     ----------
     gum
     """
-    found = []
-    for index, part in enumerate(errors.axis.chain_parts):
-        for number in part.numbers:
+    bias, found = errors.bias, []
+    for index, (_, numbers) in enumerate(errors.axis.numbered):
+        for number in numbers:
             if not number.variate.is_exact and number.cured_by != ONE_SIDED:
-                found.append(_number_contribution(errors, number))
+                found.append(_number_contribution(errors, number, bias))
         lagging = _play(errors, index, play)
         if lagging is not None:
             found.append(lagging)

@@ -184,30 +184,74 @@ def state_errors(axis: Axis, positions: Array) -> tuple[StateErrors, ...]:
     ----------
     gum, gum-h3
     """
-    line = datasheet_line(axis)
-    errors = ErrorMap(axis=axis, line=line, positions=positions)
-    parts = contributions(errors, Play(axis.motion.settles))
+    zero, fit = zeroing(axis, positions), line_fit(axis, positions)
+    everywhere = np.concatenate([positions, zero.places, fit.places])
+    errors = ErrorMap(axis=axis, line=datasheet_line(axis), positions=everywhere)
+    play = Play(axis.motion.settles)
+    side = 0 if axis.plan.both_sides or play is Play.ONE_SIDED else 1
+    curves = _Curves(
+        positions=positions,
+        bias=errors.bias,
+        seen_bias=errors.error(realise(axis, at_mean), side=side),
+        parts=contributions(errors, play),
+    )
+    first, last = len(positions), len(positions) + len(zero.places)
     return (
-        StateErrors(state=State.DATASHEET, bias=errors.bias, parts=parts),
-        _after(State.ZEROED, errors, zeroing(axis, positions)),
-        _after(State.CALIBRATED, replace(errors, line=planned_line(axis)), line_fit(axis, positions)),
+        StateErrors(state=State.DATASHEET, bias=curves.bias[:first], parts=curves.over(slice(0, first))),
+        _after(State.ZEROED, axis, zero, curves=curves, seen=slice(first, last)),
+        _after(
+            State.CALIBRATED,
+            axis,
+            fit,
+            curves=curves.by_line(errors, planned_line(axis)),
+            seen=slice(last, len(everywhere)),
+        ),
     )
 
 
-def _after(state: State, errors: ErrorMap, correction: Correction) -> StateErrors:
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class _Curves:
+    """Error curves over the positions and, behind them, over the places of both corrections.
+
+    The chain is run once for all three states; another line of the code only scales what it did.
+    """
+
+    positions: Array
+    bias: Array
+    seen_bias: Array
+    parts: tuple[Contribution, ...]
+
+    def over(self, places: slice) -> tuple[Contribution, ...]:
+        """The contributions over some of the places."""
+        return tuple(
+            replace(part, curves=part.curves[:, places], limits=part.limits[:, places]) for part in self.parts
+        )
+
+    def by_line(self, errors: ErrorMap, line: CodeLine) -> "_Curves":
+        """The same codes read by another line."""
+        ratio = line.slope / errors.line.slope
+
+        def moved(error: Array) -> Array:
+            codes = np.asarray(errors.line.backward(error + errors.positions))
+            return np.asarray(line.forward(codes)) - errors.positions
+
+        parts = tuple(
+            replace(part, curves=part.curves * ratio, limits=part.limits * ratio) for part in self.parts
+        )
+        return _Curves(positions=self.positions, bias=moved(self.bias), seen_bias=moved(self.seen_bias), parts=parts)
+
+
+def _after(
+    state: State, axis: Axis, correction: Correction, *, curves: _Curves, seen: slice
+) -> StateErrors:
     """One state after its correction: what is left, and what the correction itself brings in."""
-    axis, play = errors.axis, Play(errors.axis.motion.settles)
-    raw = contributions(errors, play)
-    seen_errors = replace(errors, positions=correction.places)
-    seen = contributions(seen_errors, play)
-    parts = [_corrected(part, look, correction) for part, look in zip(raw, seen, strict=True)]
+    raw, positions = curves.over(slice(0, len(curves.positions))), curves.positions
+    pairs = zip(raw, curves.over(seen), strict=True)
+    parts = [_corrected(part, look, correction) for part, look in pairs]
     reads = axis.plan.readings * (2 if state is State.CALIBRATED and axis.plan.both_sides else 1)
     parts += [_fresh(part, correction, reads) for part in raw if part.persistence is Persistence.READING]
-    positions = errors.positions
     extra = _at_mark(axis, positions) if state is State.ZEROED else _reference(axis, correction, positions)
-    side = 0 if axis.plan.both_sides or play is Play.ONE_SIDED else 1
-    seen_bias = seen_errors.error(realise(axis, at_mean), side=side)
-    bias = correction.remainder(errors.bias, seen_bias)
+    bias = correction.remainder(curves.bias[: len(positions)], curves.seen_bias[seen])
     return StateErrors(state=state, bias=bias, parts=(*parts, *extra))
 
 

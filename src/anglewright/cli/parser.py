@@ -2,12 +2,16 @@
 
 import argparse
 import re
-from collections.abc import Callable
-from typing import NoReturn
 
 from anglewright.errors import Problem, UsageError, nearest
 
-AddArguments = Callable[[argparse.ArgumentParser], None]
+TYPE_CHECKING = False  # a type checker takes it as true: help must be quick
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from typing import NoReturn
+
+VALUE = re.compile(r"^-(\d|\.\d)")
+"""What begins like this is a value and no option: ``-20deg``."""
 
 EPILOG = """\
 exit codes: 0 done and fine; 1 done, and a need is not met or a finding stops the work; 2 usage; 3 data or rig; 4 device
@@ -19,12 +23,7 @@ A position sensor in a control loop is not a safety device. Hard stops and a mea
 class Parser(argparse.ArgumentParser):
     """A parser whose errors are sentences, and that takes ``-20deg`` as a position."""
 
-    def __init__(self, **settings: str | bool | None | type[argparse.HelpFormatter]) -> None:
-        """Like its parent; anything that begins with a minus and a digit is a value."""
-        super().__init__(**settings)  # type: ignore
-        self._negative_number_matcher = re.compile(r"^-(\d|\.\d)")
-
-    def error(self, message: str) -> NoReturn:
+    def error(self, message: str) -> "NoReturn":
         """Refuse a command line with a sentence."""
         raise UsageError(Problem(self.prog, message, "", f"See: {self.prog} --help."))
 
@@ -122,7 +121,7 @@ def _withdraw(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--because", metavar="TEXT", required=True, help="why it must not be used any more")
 
 
-COMMANDS: dict[str, tuple[str, AddArguments]] = {
+COMMANDS: "dict[str, tuple[str, Callable[[argparse.ArgumentParser], None]]]" = {
     "new": ("a rig file from five questions", _new),
     "check": ("what is wrong with the design", lambda parser: _rig(parser)),
     "budget": ("how wrong each axis will be, and what to cure first", _budget),
@@ -146,10 +145,12 @@ def build_parser() -> Parser:
         epilog=EPILOG,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
+    parser._negative_number_matcher = VALUE
     parser.add_argument("--version", "-V", action="store_true", help="tell the version")
     inner = parser.add_subparsers(dest="command", metavar="COMMAND", parser_class=Parser)
     for name, (text, add_arguments) in COMMANDS.items():
         command = inner.add_parser(name, help=text, description=text[:1].upper() + text[1:] + ".")
+        command._negative_number_matcher = VALUE
         add_arguments(command)
         command.add_argument("--json", action="store_true", help="print one JSON object")
         if name != "new":

@@ -1,7 +1,6 @@
 """Runs one command: arguments in, one job called, its result shown, an exit code out."""
 
 import argparse
-import json
 import sys
 
 from anglewright.cli.parser import build_parser, known_command
@@ -36,6 +35,8 @@ def _run(options: argparse.Namespace) -> int:
 
     outcome = answer(options)
     if options.json:
+        import json
+
         print(json.dumps(outcome.as_json(), ensure_ascii=False, indent=2, allow_nan=False))
     else:
         from anglewright.cli.showing import show_outcome
@@ -48,6 +49,8 @@ def _refuse(fault: AnglewrightError, *, as_json: bool) -> int:
     for problem in fault.problems:
         print(f"anglewright: {problem}", file=sys.stderr)
     if as_json:
+        import json
+
         rows = [
             {"where": each.where, "found": each.found, "limit": each.limit, "remedy": each.remedy}
             for each in fault.problems

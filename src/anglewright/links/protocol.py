@@ -99,7 +99,7 @@ class Variate(Protocol):
     def limits(self) -> tuple[Any, Any]:
         """Values at both limits. [SI]"""
 
-    def draw(self, rng: np.random.Generator, shape: tuple[int, ...]) -> Array:
+    def draw(self, rng: "np.random.Generator", shape: tuple[int, ...]) -> Array:
         """Random values, one per virtual build or reading. [SI]"""
 
 

@@ -140,8 +140,8 @@ def _reservoir(circuit: Circuit) -> Finding:
         link="wiring",
         text=(
             f"A sampling capacitor of {show(SAMPLING_F, _FARAD)} (assumed) takes up to {dip.result:.3g} "
-            f"codes from the {show(dip.numbers['C'], _FARAD)} at the pin, after a channel that stood at the far rail; "
-            f"half a code needs {wanted}."
+            f"codes from the {show(dip.numbers['C'], _FARAD)} at the pin, after a channel that stood at the "
+            f"far rail; half a code needs {wanted}."
         ),
         remedy="" if fine else f"Fit {wanted} or more, or read twice and drop the first.",
         source="derived",

@@ -88,7 +88,8 @@ class TableReader:
             found = f"'{quantity.text}' can be as low as {_typed(low, quantity)}"
             self.complain(where, found, remedy, limit=limit)
         elif key.above is not None and low <= key.above:
-            self.complain(where, f"'{quantity.text}' is not above zero over its whole spread", remedy)
+            reach = "" if spread.is_exact else " over its whole spread"
+            self.complain(where, f"'{quantity.text}' is not above zero{reach}", remedy)
         else:
             return {key.field: spread}
         return {}

@@ -100,7 +100,8 @@ def _read_axis(name: str, table: Any, reader: TableReader, where: str) -> Axis |
         if key not in _AXIS:
             reader.complain(where, f"key '{key}' is not known", nearest(key, _AXIS))
     unit = _unit(table, reader, where)
-    motion = reader.fields(table.get("motion", {}), _motion_keys(unit), where=f"{where}, motion")
+    given = table.get("motion")
+    motion = reader.fields(given, _motion_keys(unit), where=f"{where}, motion") if given is not None else {}
     parts = [_part(room, table.get(room, {}), reader, where) for room in ROOMS]
     if unit is None or "from_" not in motion or "to" not in motion:
         return None
@@ -134,11 +135,10 @@ def _unit(table: Mapping[str, Any], reader: TableReader, where: str) -> Unit | N
     """The axis is shown in the unit its `from` is written in."""
     motion = table.get("motion")
     place = f"{where}, motion"
-    if not isinstance(motion, Mapping):
+    if motion is None:
         remedy = 'Write motion = { from = "-20 deg", to = "115 deg" }.'
         reader.complain(place, "it is missing", remedy)
-        return None
-    if "from" not in motion:
+    if not isinstance(motion, Mapping) or "from" not in motion:
         return None
     silent = TableReader()
     quantity = silent.quantity(motion["from"], (Kind.ANGLE, Kind.LENGTH), f"{place}.from")

@@ -47,7 +47,7 @@ class BenchSweep:
     truth: Truth
 
 
-def secret_machine(axis: Axis, rng: np.random.Generator, planted: Mapping[str, float]) -> dict[str, Any]:
+def secret_machine(axis: Axis, rng: "np.random.Generator", planted: Mapping[str, float]) -> dict[str, Any]:
     """One value for every number that lasts longer than a reading; planted ones as given. [SI]"""
     numbers = {}
     for number in axis.numbers:
@@ -57,7 +57,7 @@ def secret_machine(axis: Axis, rng: np.random.Generator, planted: Mapping[str, f
     return numbers
 
 
-def _with_noise(numbers: Mapping[str, Any], rng: np.random.Generator, readings: int) -> Pick:
+def _with_noise(numbers: Mapping[str, Any], rng: "np.random.Generator", readings: int) -> Pick:
     def pick(number: Number) -> Any:
         fresh = number.variate.persistence is Persistence.READING
         return number.variate.draw(rng, (readings,)) if fresh else numbers[number.key]
@@ -65,7 +65,7 @@ def _with_noise(numbers: Mapping[str, Any], rng: np.random.Generator, readings: 
     return pick
 
 
-def _read(axis: Axis, visits: Visits, numbers: Mapping[str, Any], rng: np.random.Generator) -> Array:
+def _read(axis: Axis, visits: Visits, numbers: Mapping[str, Any], rng: "np.random.Generator") -> Array:
     """Codes at the end of each rest, several readings each, shape (V * readings,)."""
     repeats, readings = axis.plan.readings, len(visits.index) * axis.plan.readings
     chain = realise(axis, _with_noise(numbers, rng, readings))
