@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from anglewright.cli.parser import COMMANDS, EPILOG, build_parser
-from anglewright.jobs.calibrating import FINDING_KEYS
+from anglewright.jobs.comparing import FINDING_KEYS
 from anglewright.links.fields import ChoiceKey, Key, LimitKey, QuantityKey, TeethKey, WholeKey
 from anglewright.links.motion import MotionPart
 from anglewright.links.protocol import flat_keys
@@ -72,13 +72,23 @@ def _keys_table(keys: tuple[Key, ...]) -> Iterator[str]:
 
 def rig_file() -> str:
     """The page of the rig file."""
-    lines = [RIG_FILE, "## motion", "", *_keys_table(MotionPart.KEYS), "", "## plan", "", *_keys_table(PLAN_KEYS), ""]
+    lines = [
+        RIG_FILE,
+        "## motion",
+        "",
+        *_keys_table(MotionPart.KEYS),
+        "",
+        "## plan",
+        "",
+        *_keys_table(PLAN_KEYS),
+        "",
+    ]
     for room in ROOMS:
         for kind in kinds_in(room):
             part = part_named(room, kind)
             usual = " (the usual kind)" if USUAL[room] == kind else ""
             summary = (part.__doc__ or "").splitlines()[0]
-            lines += [f"## {room}, `kind = \"{kind}\"`{usual}", "", summary, ""]
+            lines += [f'## {room}, `kind = "{kind}"`{usual}', "", summary, ""]
             lines += [*_keys_table(part.KEYS), ""] if part.KEYS else []
     return "\n".join(lines)
 
@@ -97,7 +107,12 @@ def commands() -> str:
 
 def findings() -> str:
     """The page of the findings."""
-    lines = ["# Findings", "", "Severities are stop, caution and note. `check` and `calibrate` speak them.", ""]
+    lines = [
+        "# Findings",
+        "",
+        "Severities are stop, caution and note. `check` and `calibrate` speak them.",
+        "",
+    ]
     lines += ["| key | meaning |", "|---|---|"]
     lines += [f"| `{key}` | {meaning} |" for key, meaning in sorted((KEYS | FINDING_KEYS).items())]
     return "\n".join([*lines, ""])

@@ -215,9 +215,14 @@ def test_the_line_of_a_drawn_rig_is_that_of_the_data_sheet(shoulder, seed):
     assert isinstance(line, CodeLine)
     assert math.degrees(line.slope) == pytest.approx(by_hand.degrees_per_count, rel=1e-9)
     # half a code past code n the level is (n + 1/2) / 2^N of the feed
-    offset = by_hand.mark + (0.5 / 2**by_hand.bits - by_hand.reading) * by_hand.sign * by_hand.track / by_hand.ratio
+    offset = (
+        by_hand.mark
+        + (0.5 / 2**by_hand.bits - by_hand.reading) * by_hand.sign * by_hand.track / by_hand.ratio
+    )
     assert math.degrees(line.offset) == pytest.approx(offset, abs=1e-8)
-    assert math.degrees(budget_axis(axis).resolution) == pytest.approx(abs(by_hand.degrees_per_count), rel=1e-9)
+    assert math.degrees(budget_axis(axis).resolution) == pytest.approx(
+        abs(by_hand.degrees_per_count), rel=1e-9
+    )
 
 
 @pytest.mark.parametrize("seed", DRAWN)

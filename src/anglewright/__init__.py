@@ -10,19 +10,21 @@ if TYPE_CHECKING:
     from anglewright.jobs.budgeting import budget_of
     from anglewright.jobs.calibrating import calibrate
     from anglewright.jobs.checking import check
-    from anglewright.jobs.expecting import expect, read_raw
+    from anglewright.jobs.expecting import expect
     from anglewright.jobs.explaining import explain
     from anglewright.jobs.handing import hand_over
     from anglewright.jobs.opening import open_rig
     from anglewright.jobs.planning import plan_calibration
+    from anglewright.jobs.reading import read_raw
     from anglewright.jobs.reporting import write_report
+    from anglewright.jobs.rigtext import Answers
     from anglewright.jobs.simulating import simulate
-    from anglewright.jobs.starting import Answers, new_rig
+    from anglewright.jobs.starting import new_rig
     from anglewright.jobs.withdrawing import withdraw
 
 _HOMES = {
     "AnglewrightError": "errors",
-    "Answers": "jobs.starting",
+    "Answers": "jobs.rigtext",
     "budget_of": "jobs.budgeting",
     "calibrate": "jobs.calibrating",
     "check": "jobs.checking",
@@ -32,7 +34,7 @@ _HOMES = {
     "new_rig": "jobs.starting",
     "open_rig": "jobs.opening",
     "plan_calibration": "jobs.planning",
-    "read_raw": "jobs.expecting",
+    "read_raw": "jobs.reading",
     "simulate": "jobs.simulating",
     "withdraw": "jobs.withdrawing",
     "write_report": "jobs.reporting",
@@ -65,6 +67,9 @@ def __getattr__(name: str) -> "Any":
     from importlib import import_module
 
     return getattr(import_module(f"anglewright.{_HOMES[name]}"), name)
+
+
+del TYPE_CHECKING  # not one of the public names
 
 
 def __dir__() -> list[str]:

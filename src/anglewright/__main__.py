@@ -4,15 +4,19 @@ import sys
 
 
 def main() -> int:
-    """Run the command line; the version is told before anything else is imported."""
-    if sys.argv[1:] in (["--version"], ["-V"]):
-        from anglewright.version import VERSION
+    """Run the command line; the version is told before anything else is imported. [1]"""
+    try:
+        if sys.argv[1:] in (["--version"], ["-V"]):
+            from anglewright.version import VERSION
 
-        print(f"anglewright {VERSION}")
-        return 0
-    from anglewright.cli.program import run
+            print(f"anglewright {VERSION}", flush=True)
+            return 0
+        from anglewright.cli.program import run
 
-    return run(sys.argv[1:])
+        return run(sys.argv[1:])
+    except KeyboardInterrupt:
+        print("anglewright: stopped before anything was begun.", file=sys.stderr)
+        return 130
 
 
 if __name__ == "__main__":

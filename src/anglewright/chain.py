@@ -43,7 +43,7 @@ class Chain:
         seen: list[Numeric] = []
         for index, link in enumerate(self.links):
             seen.append(side if at in (None, index) else 0)
-            side = side * link.sense
+            side = side if link.sense == 1 else side * link.sense
         return tuple(seen)
 
     def trace(self, q: Numeric, *, side: Numeric = 0) -> tuple[Numeric, ...]:

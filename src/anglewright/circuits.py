@@ -23,7 +23,9 @@ class Thevenin:
 def _share(part: Numeric, rest: Numeric) -> Numeric:
     """Part over part plus rest, right for open circuits too."""
     with np.errstate(invalid="ignore", divide="ignore"):
-        share = np.where(np.isinf(part), 1.0, part / (np.asarray(part) + rest))
+        share = np.asarray(part / (np.asarray(part) + rest))
+    if np.isnan(share.sum()):  # only then is there an open circuit to look after
+        share = np.where(np.isinf(part), 1.0, share)
         share = np.where(np.isinf(part) & np.isinf(rest), np.nan, share)
     return share if np.ndim(share) else float(share)
 
@@ -38,8 +40,17 @@ def parallel(first: Numeric, second: Numeric) -> Numeric:
     >>> parallel(5e3, 5e3)
     2500.0
     """
-    with np.errstate(divide="ignore"):
+    with np.errstate(divide="ignore", over="ignore"):
         ohms = 1.0 / (1.0 / np.asarray(first, dtype=float) + 1.0 / np.asarray(second, dtype=float))
+    return ohms if np.ndim(ohms) else float(ohms)
+
+
+def _beside(first: Numeric, second: Numeric, share: Numeric) -> Numeric:
+    """Two resistances side by side, where the share of the second in their sum is known already."""
+    with np.errstate(invalid="ignore"):
+        ohms = first * np.asarray(share)
+    if np.isnan(ohms.sum()):  # only then is there an open circuit to look after
+        ohms = np.where(np.isnan(ohms), parallel(first, second), ohms)
     return ohms if np.ndim(ohms) else float(ohms)
 
 
@@ -74,7 +85,8 @@ def divider(top_ohm: Numeric, bottom_ohm: Numeric, *, top_v: Numeric) -> Theveni
     >>> divider(4e3, 6e3, top_v=5.0)
     Thevenin(volts=3.0, ohms=2400.0)
     """
-    return Thevenin(top_v * _share(bottom_ohm, top_ohm), parallel(top_ohm, bottom_ohm))
+    share = _share(bottom_ohm, top_ohm)
+    return Thevenin(top_v * share, _beside(top_ohm, bottom_ohm, share))
 
 
 def in_series(source: Thevenin, ohms: Numeric) -> Thevenin:
@@ -120,8 +132,13 @@ def with_shunt(source: Thevenin, ohms: Numeric, *, to_v: Numeric) -> Thevenin:
     >>> round(with_shunt(divider(4e3, 6e3, top_v=5.0), 220.0, to_v=0.0).volts, 3)
     0.252
     """
-    weight = np.asarray(_share(source.ohms, ohms))
+    if not np.ndim(ohms) and ohms == OPEN:
+        return source
+    weight, volts = np.asarray(_share(source.ohms, ohms)), source.volts
     floating = np.isinf(source.ohms)
-    held = np.where(floating, 0.0, source.volts) * (1.0 - weight)
-    volts = np.where(floating & np.isinf(ohms), np.nan, held + np.asarray(to_v) * weight)
-    return Thevenin(volts if np.ndim(volts) else float(volts), parallel(source.ohms, ohms))
+    if np.any(floating):
+        volts = np.where(floating, np.where(np.isinf(ohms), np.nan, 0.0), volts)
+    volts = volts * (1.0 - weight)
+    if np.any(to_v):
+        volts = volts + to_v * weight
+    return Thevenin(volts if np.ndim(volts) else float(volts), _beside(ohms, source.ohms, weight))

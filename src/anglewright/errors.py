@@ -19,7 +19,8 @@ if TYPE_CHECKING:
 class Problem:
     """One thing that is wrong: where, what was found, the limit and whose it is, one remedy.
 
-    Not a dataclass: this is imported before any command is known, and ``dataclasses`` takes longer than the rest.
+    Not a dataclass: this is imported before any command is known, and ``dataclasses`` takes longer than
+    the rest.
     """
 
     __slots__ = ("found", "limit", "remedy", "where")

@@ -14,7 +14,7 @@ from anglewright.errors import Problem, UsageError, nearest
 from anglewright.links.code import CodeLine
 from anglewright.links.converter import ConverterPart
 from anglewright.links.motion import MotionPart
-from anglewright.links.protocol import Number, Part, Port, flat_keys
+from anglewright.links.protocol import Number, Part, Port, settings_of
 from anglewright.quantities.spread import Persistence, Spread
 from anglewright.quantities.units import Unit
 from anglewright.shapes import UnknownShape
@@ -240,13 +240,16 @@ def datasheet_line(axis: Axis) -> CodeLine:
     """The line a team would put in its code from the data sheet alone. [m or rad, m/count or rad/count]
 
     Straight through the nominal, unloaded electrical ends, with the nominal clamp angle: the chain
-    without pulls, at two codes.
+    without pulls, at two codes. Where a linkage does not reach those codes, through the ends of the range.
     """
     chain = realise(axis, _unloaded)
     low, high = (share * 2.0**axis.converter.bits for share in (0.25, 0.75))
     at_low, at_high = (float(chain.backward(code)) for code in (low, high))
+    if not np.isfinite(at_low + at_high):
+        at_low, at_high = axis.motion.low, axis.motion.high
+        low, high = (float(chain.unrounded().forward(place)) for place in (at_low, at_high))
     slope = (at_high - at_low) / (high - low)
-    return CodeLine(offset=at_low - slope * low, slope=slope)
+    return CodeLine(offset=at_low - slope * low, slope=slope, rotary=axis.motion.rotary)
 
 
 def _unloaded(number: Number) -> Any:
@@ -300,7 +303,7 @@ def fingerprint(axis: Axis) -> str:
 
 def _settled(part: Part) -> dict[str, str]:
     """Nominal values and choices of a part, as text."""
-    return {name: _nominal_text(getattr(part, key.field)) for name, key in flat_keys(part.KEYS)}
+    return {name: _nominal_text(value) for name, value in settings_of(part)}
 
 
 def _nominal_text(value: Any) -> str:

@@ -1,15 +1,15 @@
 """A family of smooth error shapes for a linearity whose limit is stated and whose shape is not.
 
-"Linearity 1 %" bounds a departure and says nothing of its form. Here the form is drawn from Chebyshev
-polynomials of degree 0 to 6 over the electrical travel: one to three waves. Each member of the family
-has zero as its best straight line and 1 as its largest departure from it, so that its independent
-linearity by the data sheet's definition is exactly 1; a size drawn uniformly between 0 and the limit
+"Linearity 1 %" bounds a departure and says nothing of its form. Here the form is one to three waves of equal
+height over the electrical travel: a Chebyshev polynomial of degree 2 to 6, stretched and shifted. Equal waves
+leave more beside a fitted line than most mixtures within the same limit do, so the family errs on the safe
+side. Each member has zero as its best straight line and 1 as its largest departure from it: its independent
+linearity by the data sheet's definition is exactly 1. A size drawn uniformly between 0 and the limit
 scales it. See ``docs/decisions/0003-linearity-family.md``.
 """
 
 from dataclasses import dataclass
 from functools import lru_cache
-from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +20,7 @@ from anglewright.quantities.spread import Persistence
 DEGREES = 7  # Chebyshev degrees 0 .. 6
 _FIRST_WAVE = 2  # degrees 0 and 1 are the straight line, which is taken out
 _MEMBERS = 256
-_STRIDES = (2.0, 3.0, 5.0, 7.0, 11.0)  # their square roots spread the members evenly over the weights
+_STRETCH = 0.2  # largest share by which the waves are longer than the track asks for [1]
 _ROUNDS = 60  # of the search for the best line: each leaves two thirds of the interval
 
 
@@ -56,10 +56,12 @@ def shape_error(coefficients: NDArray[np.float64], travel: Numeric) -> Numeric:
     [0.01, -0.01, 0.01]
     """
     t = 2.0 * np.asarray(travel) - 1.0
-    newer = older = np.zeros_like(t)
-    for degree in range(DEGREES - 1, 0, -1):
-        newer, older = coefficients[..., degree] + 2.0 * t * newer - older, newer
-    error = coefficients[..., 0] + t * newer - older
+    twice = 2.0 * t
+    older, newer = coefficients[..., -1], coefficients[..., -2] + twice * coefficients[..., -1]
+    for degree in range(DEGREES - 3, 0, -1):
+        rest = coefficients[..., degree] - older
+        newer, older = twice * newer + rest, newer
+    error = t * newer + (coefficients[..., 0] - older)
     return error if np.ndim(error) else float(error)
 
 
@@ -78,17 +80,23 @@ def _best_line(values: NDArray[np.float64], t: NDArray[np.float64]) -> tuple[NDA
     return slope, middle, np.ptp(rest, axis=1) / 2
 
 
-def _even_normals() -> NDArray[np.float64]:
-    """Normal weights, evenly spread and the same everywhere: no random generator is needed for a fixed table."""
-    steps = np.arange(1, _MEMBERS + 1)[:, None] * np.sqrt(_STRIDES)
-    return np.asarray(np.vectorize(NormalDist().inv_cdf)(steps % 1.0), dtype=np.float64)
+def _waves() -> NDArray[np.float64]:
+    """Chebyshev coefficients of equal waves, stretched and shifted evenly over the members, (256, 7)."""
+    k = np.arange(_MEMBERS)[:, None]
+    stretch = 1.0 - _STRETCH * (k * np.sqrt(2.0) % 1.0)
+    shift = (1.0 - stretch) * (2.0 * (k * np.sqrt(3.0) % 1.0) - 1.0)
+    nodes = np.pi * (np.arange(DEGREES) + 0.5) / DEGREES
+    degree = _FIRST_WAVE + k % (DEGREES - _FIRST_WAVE)
+    heights = np.cos(degree * np.arccos(stretch * np.cos(nodes) + shift))
+    waves = 2.0 / DEGREES * heights @ np.cos(nodes[:, None] * np.arange(DEGREES))
+    waves[:, 0] /= 2.0
+    return np.asarray(waves)
 
 
 @lru_cache(maxsize=1)
 def family() -> NDArray[np.float64]:
     """Coefficients of every member, each with a linearity of exactly 1, shape (256, 7). [1]"""
-    waves = np.zeros((_MEMBERS, DEGREES))
-    waves[:, _FIRST_WAVE:] = _even_normals() / np.arange(_FIRST_WAVE + 1, DEGREES + 1)
+    waves = _waves()
     t = np.cos(np.linspace(np.pi, 0.0, 129))
     values = np.asarray(shape_error(waves[:, None, :], (t + 1.0) / 2.0))
     slope, middle, size = _best_line(values, t)

@@ -67,12 +67,6 @@ SOURCES: dict[str, Source] = _register(
         kind=SourceKind.STANDARD,
     ),
     Source(
-        key="vim",
-        title="JCGM 200, International vocabulary of metrology",
-        edition="2012",
-        kind=SourceKind.STANDARD,
-    ),
-    Source(
         key="iec60393",
         title="IEC 60393-1, Potentiometers for use in electronic equipment",
         kind=SourceKind.MEMORY,
@@ -178,6 +172,26 @@ SOURCES: dict[str, Source] = _register(
         key="atmega-adc",
         title="ATmega169P and ATmega644A data sheets, analogue input: 14 pF, best at 10 kohm or less",
         kind=SourceKind.DATA_SHEET,
+    ),
+    Source(
+        key="iso606",
+        title="ISO 606, Short-pitch transmission precision roller and bush chains, chain sprockets",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="iso5296",
+        title="ISO 5296, Synchronous belt drives, belts and pulleys",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="freudenstein",
+        title="Norton, Design of machinery, position of the four-bar linkage (Freudenstein's equation)",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="universal-joint",
+        title="angle of the driven shaft of a single universal joint, catalogues of makers of joint shafts",
+        kind=SourceKind.MEMORY,
     ),
 )
 

@@ -9,8 +9,8 @@ class Step:
     """A symbol, its formula, the numbers put in, the result and where the formula is from.
 
     `formula` is an arithmetic expression in the names of `numbers` (with `sqrt`, `floor`, `pi`,
-    `exp`, `tan`, `sin`, `cos` and `log`): evaluated with them it gives `result`, in `unit`. A test does
-    so for every step that the program can show.
+    `exp`, `tan`, `sin`, `cos`, `atan` and `log`): evaluated with them it gives `result`, in `unit`. A
+    test does so for every step that the program can show.
     """
 
     symbol: str

@@ -11,7 +11,10 @@ import pytest
 
 HEAVY = ("numpy", "scipy", "rich", "jinja2", "tomlkit")
 LINKS = "anglewright.links."
-SHARED_BY_LINKS = {"protocol", "fields"}
+SHARED_BY_LINKS = {"protocol", "fields", "ratio"}
+"""What every link may know: what a link is, how its keys are declared, and the constant ratio with play that
+gears, racks, chains, belts, drums and screws all are, so that none of them repeats it.
+"""
 
 LOADED = """
 import sys
@@ -55,7 +58,7 @@ def from_the_root(name: str, text: str) -> list[str]:
 
 
 def other_links(name: str, text: str) -> list[str]:
-    """Links that a link imports; protocol and fields are shared by all."""
+    """Links that a link imports, those apart that are shared by all."""
     stem = name.removeprefix(LINKS)
     if stem in SHARED_BY_LINKS or not name.startswith(LINKS):
         return []

@@ -62,5 +62,5 @@ def test_an_unknown_key_is_caught(text: str) -> None:
 
 def test_use_is_seen_in_calls_and_under_references() -> None:
     assert used_keys("step(source='gum')") == {"gum"}
-    assert used_keys('def f():\n    """F.\n\n    References\n    ----------\n    vim\n    """') == {"vim"}
+    assert used_keys('def f():\n    """F.\n\n    References\n    ----------\n    iso54\n    """') == {"iso54"}
     assert used_keys("'a gum tree'") == set()

@@ -38,7 +38,9 @@ class Builds:
     rng: np.random.Generator
     noise: float = 1.5
 
-    HALF_PLAY = 3.0 / 2.0 / 2.0 + np.degrees(0.1 / 48.0)  # of joint: shaft play over the ratio, backlash [deg]
+    HALF_PLAY = 3.0 / 2.0 / 2.0 + np.degrees(
+        0.1 / 48.0
+    )  # of joint: shaft play over the ratio, backlash [deg]
 
     @classmethod
     def drawn(cls, count, *, pull, seed, noise=1.5):

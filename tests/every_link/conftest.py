@@ -50,7 +50,9 @@ def found_links() -> dict[str, type[Link]]:
 
 
 def required(key: Key) -> Any:
-    """A usual value of a key that has no default."""
+    """A usual value of a key that has no default: its own example, else ten of its unit."""
+    if key.example is not None:
+        return key.example
     if isinstance(key, TeethKey):
         return [48, 24]
     assert isinstance(key, QuantityKey)
@@ -59,7 +61,7 @@ def required(key: Key) -> Any:
 
 def needs_value(key: Key) -> bool:
     """Whether a table without the key cannot be read."""
-    return isinstance(key, TeethKey) or (isinstance(key, QuantityKey) and key.required)
+    return key.required
 
 
 def tables(keys: tuple[Key, ...]) -> Iterator[dict[str, Any]]:

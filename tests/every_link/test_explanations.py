@@ -10,7 +10,9 @@ import pytest
 from anglewright.links.code import CodeLine
 from anglewright.sources import SOURCES
 
-FUNCTIONS = {name: getattr(math, name) for name in ("sqrt", "floor", "exp", "tan", "sin", "cos", "log")}
+FUNCTIONS = {
+    name: getattr(math, name) for name in ("sqrt", "floor", "exp", "tan", "sin", "cos", "atan", "log")
+}
 OPERATORS = {
     ast.Add: operator.add,
     ast.Sub: operator.sub,
@@ -18,7 +20,7 @@ OPERATORS = {
     ast.Div: operator.truediv,
     ast.Pow: operator.pow,
 }
-TO_SI = {"deg": math.radians(1.0), "": 1.0, "V": 1.0, "ohm": 1.0, "count": 1.0}
+TO_SI = {"deg": math.radians(1.0), "mm": 1e-3, "": 1.0, "V": 1.0, "ohm": 1.0, "count": 1.0}
 
 
 def worked_out(formula, numbers):

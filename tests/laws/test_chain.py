@@ -6,19 +6,25 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from anglewright.chain import Chain
-from anglewright.circuits import OPEN
 from anglewright.errors import RigError
 from anglewright.links.converter import Converter
 from anglewright.links.coupling import Coupling
-from anglewright.links.gears import GearTrain
 from anglewright.links.motion import Motion
-from anglewright.links.mount import Mount
-from anglewright.links.potentiometer import Potentiometer
-from anglewright.links.wiring import Wiring
+from anglewright.rig import at_nominal, realise
+from anglewright.rigfile.document import parse_document
+from anglewright.rigfile.reading import build_rig
 
 RANGE = (-0.4, 1.6)  # of the axis, clamped in its middle [rad]
+FRAME = """
+[axis.a]
+motion = { from = "-0.4 rad", to = "1.6 rad" }
+need = { error = "1 deg" }
+when_unpowered = "holds"
+sensor = { electrical_travel = "6 rad", linearity = "0 %" }
+converter = { noise = "0 LSB", offset = "0 LSB" }
+"""
 
-pulls = st.one_of(st.just(OPEN), st.floats(2e3, 1e6))
+pulls = st.one_of(st.none(), st.floats(2e3, 1e6))
 sides = st.sampled_from([-1, 0, 1])
 positions = st.floats(*RANGE)
 
@@ -26,38 +32,23 @@ positions = st.floats(*RANGE)
 @st.composite
 def chains(draw):
     """A chain whose every link may lag, fall, be pulled, and whose range lies inside the track."""
-    ratio = draw(st.floats(0.2, 2.5))
-    clamped, feed = sum(RANGE) / 2.0, draw(st.floats(1.8, 12.0))
-    return Chain(
-        (
-            Motion(clamped_at=clamped),
-            GearTrain(
-                ratio=ratio, half_play_rad=draw(st.floats(0.0, 0.02)), clamped_at_rad=clamped, teeth=(20, 10)
-            ),
-            Coupling(half_play_rad=draw(st.floats(0.0, 0.05)), clamped_at_rad=ratio * clamped),
-            Mount(
-                direction=draw(st.sampled_from([-1, 1])),
-                clamped_at_rad=ratio * clamped,
-                error_rad=draw(st.floats(-0.05, 0.05)),
-                reading=0.5,
-            ),
-            Potentiometer(
-                track_ohm=draw(st.floats(1e3, 1e5)), travel_rad=6.0, shape=np.zeros(7), reading=0.5
-            ),
-            Wiring(
-                track_ohm=draw(st.floats(1e3, 1e5)),
-                feed_v=feed,
-                series_ohm=draw(st.floats(0.0, 1e4)),
-                capacitor_f=draw(st.floats(0.0, 2e-7)),
-                pull_down_ohm=draw(pulls),
-                pull_up_ohm=draw(pulls),
-                pull_at_pin=draw(st.booleans()),
-            ),
-            Converter(
-                bits=draw(st.integers(8, 16)), reference_v=feed, noise_counts=0.0, offset_counts=0.0
-            ),
-        )
-    )
+    document = parse_document(FRAME, source="law.toml")
+    axis = document["axis"]["a"]
+    teeth = draw(st.tuples(st.integers(10, 50), st.integers(20, 50)))
+    pull = {"down": draw(pulls), "up": draw(pulls)}
+    axis["drive"] = {"gears": list(teeth), "backlash": f"{draw(st.floats(0.0, 0.3))!r} mm"}
+    axis["coupling"] = {"play": f"{draw(st.floats(0.0, 0.1))!r} rad"}
+    axis["mount"] = {"output": draw(st.sampled_from(["rises", "falls"])), "within": "0 deg"}
+    axis["sensor"]["track"] = f"{draw(st.floats(1e3, 1e5))!r} ohm"
+    axis["converter"]["bits"] = draw(st.integers(8, 16))
+    axis["wiring"] = {
+        "feed": f"{draw(st.floats(1.8, 12.0))!r} V",
+        "series": f"{draw(st.floats(0.0, 1e4))!r} ohm",
+        "capacitor": f"{draw(st.floats(0.0, 200.0))!r} nF",
+        "pull": {name: f"{ohms!r} ohm" for name, ohms in pull.items() if ohms is not None}
+        | {"at": draw(st.sampled_from(["pin", "lead"]))},
+    }
+    return realise(build_rig(document, source="law.toml").axis("a"), at_nominal)
 
 
 @given(chains(), positions, sides)
@@ -127,8 +118,8 @@ def test_links_that_do_not_fit_are_refused_by_name():
     with pytest.raises(RigError) as refused:
         Chain((motion, Coupling(half_play_rad=0.0, clamped_at_rad=0.0)))
     assert str(refused.value) == (
-        "chain: a Motion gives the position of the axis, a Coupling takes the angle of the sensor-side shaft. "
-        "Put the link between them that turns one into the other."
+        "chain: a Motion gives the position of the axis, a Coupling takes the angle of the sensor-side "
+        "shaft. Put the link between them that turns one into the other."
     )
 
 

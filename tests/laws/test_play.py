@@ -1,5 +1,7 @@
 """Laws of the play operator, for paths drawn at random."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -52,9 +54,7 @@ def test_turned_round_it_lags_the_other_way(path, half):
 
 @given(paths, halves, st.integers(1, 5))
 def test_moving_on_in_smaller_steps_changes_nothing(path, half, parts):
-    fine = np.concatenate(
-        [np.linspace(a, b, parts, endpoint=False) for a, b in zip(path, path[1:], strict=False)] + [path[-1:]]
-    )
+    fine = np.concatenate([np.linspace(a, b, parts, endpoint=False) for a, b in pairwise(path)] + [path[-1:]])
     coarse = follow_play(path, None, half=half)[0]
     assert np.allclose(follow_play(fine, None, half=half)[0][::parts], coarse, rtol=0.0, atol=1e-9)
 

@@ -51,8 +51,12 @@ def test_clenshaw_gives_the_sum_of_the_polynomials():
 
 def test_nudges_give_the_standard_deviation_of_the_draws_at_every_place(long):
     shape, count = UnknownShape(limit=0.02), 200_000 if long else 40_000
-    modes = np.array([(shape_error(high, TRAVEL[::20]) - shape_error(low, TRAVEL[::20])) / 2.0
-                      for low, high in shape.nudges])
+    modes = np.array(
+        [
+            (shape_error(high, TRAVEL[::20]) - shape_error(low, TRAVEL[::20])) / 2.0
+            for low, high in shape.nudges
+        ]
+    )
     drawn = shape_error(shape.draw(np.random.default_rng(5), (count, 1)), TRAVEL[::20])
     assert drawn.shape == (count, 21)
     # 40 000 draws know a standard deviation to about 0.5 %

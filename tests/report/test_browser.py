@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Dialog, Page
 
 from anglewright.report.document import AxisSheet, ReportDocument
 from anglewright.report.html import render_html, typeset
@@ -52,9 +52,14 @@ def opened(
         viewport={"width": width, "height": 900}, color_scheme="dark" if dark else "light"
     )
     page, watch = context.new_page(), Watch()
+
+    def refuse(dialog: Dialog) -> None:
+        watch.said.append(f"dialog: {dialog.message}")
+        dialog.dismiss()
+
     page.on("console", lambda message: watch.said.append(message.text))
     page.on("pageerror", lambda error: watch.said.append(str(error)))
-    page.on("dialog", lambda dialog: watch.said.append(f"dialog: {dialog.message}"))
+    page.on("dialog", refuse)
     page.on("request", lambda request: watch.asked.append(request.url))
     page.goto(file.as_uri())
     try:

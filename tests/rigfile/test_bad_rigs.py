@@ -41,7 +41,7 @@ ONE_FAULT = [
     ),
     (
         ('play = "3 deg"', "play = [3]"),
-        AXIS + "coupling.play: [3] is not a quantity. Write a number with its unit in quotes, \"10 kohm\".",
+        AXIS + 'coupling.play: [3] is not a quantity. Write a number with its unit in quotes, "10 kohm".',
     ),
     (
         ('to = "115 deg"', 'to = "115 mm"'),
@@ -151,7 +151,9 @@ ONE_FAULT = [
 ]
 
 
-@pytest.mark.parametrize(("change", "text"), ONE_FAULT, ids=[change[1] or "left out" for change, _ in ONE_FAULT])
+@pytest.mark.parametrize(
+    ("change", "text"), ONE_FAULT, ids=[change[1] or "left out" for change, _ in ONE_FAULT]
+)
 def test_one_fault_is_one_whole_sentence(rover_text, change, text):
     assert complaints(rover_text, change) == [text]
 
@@ -178,7 +180,9 @@ def test_all_faults_of_a_file_are_shown_together(rover_text):
 def test_faults_of_two_axes_are_shown_together(rover_text):
     second = rover_text[rover_text.index("[axis.shoulder]") :].replace("axis.shoulder", "axis.elbow")
     text = rover_text + second.replace("bits = 12", "bits = 2")
-    assert complaints(text, ('"0.10 mm"\nmodule   = "1 mm"\n\n[axis.shoulder.c', '"1 V"\n\n[axis.shoulder.c')) == [
+    assert complaints(
+        text, ('"0.10 mm"\nmodule   = "1 mm"\n\n[axis.shoulder.c', '"1 V"\n\n[axis.shoulder.c')
+    ) == [
         AXIS + "drive.backlash: '1 V' is a voltage, a length is asked for. Write it in mm, m or in.",
         "rover.toml, axis 'elbow', converter.bits: it is '2', a whole number from 4 to 24 belongs here. "
         "Give the bits of the code.",
@@ -203,7 +207,7 @@ def test_a_length_is_not_taken_for_an_angle():
     text = '[axis.lift]\nmotion = { from = "0 mm", to = "900 mm" }\nneed = { error = "5 mm" }\n'
     assert complaints(text + 'when_unpowered = "holds"\n') == [
         "rover.toml, axis 'lift', drive: the motion is a length, and this drive takes an angle. "
-        "Describe the shaft that the length turns: give from and to as angles."
+        "Take a drive for lengths: rack, chain, belt, drum, screw or draw-wire."
     ]
 
 
@@ -266,7 +270,9 @@ def test_an_unknown_axis_or_mark_comes_with_the_nearest(root):
         assert refused.value.exit_code == 2
 
 
-@pytest.mark.parametrize("text", ["", "[axis.a]\n", "[axis.a.motion]\nfrom = 3\n", "[[axis]]\n", "axis.a.b.c = 1\n"])
+@pytest.mark.parametrize(
+    "text", ["", "[axis.a]\n", "[axis.a.motion]\nfrom = 3\n", "[[axis]]\n", "axis.a.b.c = 1\n"]
+)
 def test_a_scrap_of_a_rig_is_refused_and_breaks_nothing(text):
     with pytest.raises(AnglewrightError, match=r"^rover\.toml"):
         build_rig(parse_document(text, source="rover.toml"), source="rover.toml")
@@ -274,4 +280,6 @@ def test_a_scrap_of_a_rig_is_refused_and_breaks_nothing(text):
 
 def test_no_sentence_shows_a_class_or_a_traceback(rover_text):
     for change, text in ONE_FAULT:
-        assert not any(word in text for word in ("Error", "Traceback", "None", "object", str(Path.cwd()))), change
+        assert not any(word in text for word in ("Error", "Traceback", "None", "object", str(Path.cwd()))), (
+            change
+        )

@@ -18,7 +18,21 @@ motion = { from = "0 deg", to = "90 deg" }
 need = { error = "5 deg" }
 when_unpowered = "holds"
 """
-NAMES = ["gelenk 1", "épaule", "肩", 'say "hi"', "it's", "../x", "a/b\\c", "C:\\x", "<b>&amp;", "*/ int", "%s{}", "-20", "a.b"]
+NAMES = [
+    "gelenk 1",
+    "épaule",
+    "肩",
+    'say "hi"',
+    "it's",
+    "../x",
+    "a/b\\c",
+    "C:\\x",
+    "<b>&amp;",
+    "*/ int",
+    "%s{}",
+    "-20",
+    "a.b",
+]
 
 
 @pytest.fixture
@@ -53,7 +67,13 @@ def test_marks_plan_and_stops_are_read(shoulder):
     assert sorted(shoulder.marks) == ["pin", "stow"]
     assert shoulder.marks["pin"].at.half_width == pytest.approx(math.radians(0.05))
     assert shoulder.marks["stow"].how == "arm on the lower rest"
-    assert (plan.zero_at, plan.points, plan.readings, plan.both_sides, plan.model) == ("pin", 9, 4, True, "line")
+    assert (plan.zero_at, plan.points, plan.readings, plan.both_sides, plan.model) == (
+        "pin",
+        9,
+        4,
+        True,
+        "line",
+    )
     assert plan.reference.per_point.half_width == pytest.approx(math.radians(0.1))
     assert plan.reference.scale.is_exact
     assert (shoulder.stops.low, shoulder.stops.high) == pytest.approx((math.radians(-28), math.radians(123)))

@@ -57,7 +57,7 @@ def valid_band(axis: Axis) -> Band:
     Returns
     -------
     Band
-        Clipped to the codes that the converter has. [count]
+        Clipped to the codes between the two end codes, which mean "at or beyond". [count]
 
     References
     ----------
@@ -72,4 +72,4 @@ def valid_band(axis: Axis) -> Band:
     low = min(low for low, _ in ends) - SIGMAS_OF_A_LIMIT * noise
     high = max(high for _, high in ends) + SIGMAS_OF_A_LIMIT * noise
     top = 2**axis.converter.bits - 1
-    return Band(low_code=max(0, math.floor(low)), high_code=min(top, math.ceil(high)))
+    return Band(low_code=max(1, math.floor(low)), high_code=min(top - 1, math.ceil(high)))

@@ -172,7 +172,7 @@ def contributions(errors: ErrorMap, play: Play) -> tuple[Contribution, ...]:
 
     References
     ----------
-    gum
+    gum, gum-quantisation
     """
     bias, found = errors.bias, []
     for index, (_, numbers) in enumerate(errors.axis.numbered):

@@ -74,7 +74,7 @@ def line_fit(axis: Axis, positions: Array) -> Correction:
     gum-h3
     """
     places = plan_positions(axis)
-    middle, half = np.mean(positions), np.ptp(positions) / 2.0
+    middle, half = np.mean(places), np.ptp(places) / 2.0
     design = np.stack([np.ones_like(places), (places - middle) / half], axis=1)
     at = np.stack([np.ones_like(positions), (positions - middle) / half], axis=1)
     return Correction(places=places, weights=at @ np.linalg.pinv(design))
@@ -188,14 +188,13 @@ def state_errors(axis: Axis, positions: Array) -> tuple[StateErrors, ...]:
     everywhere = np.concatenate([positions, zero.places, fit.places])
     errors = ErrorMap(axis=axis, line=datasheet_line(axis), positions=everywhere)
     play = Play(axis.motion.settles)
-    side = 0 if axis.plan.both_sides or play is Play.ONE_SIDED else 1
+    first, last = len(positions), len(positions) + len(zero.places)
     curves = _Curves(
         positions=positions,
         bias=errors.bias,
-        seen_bias=errors.error(realise(axis, at_mean), side=side),
+        seen_bias=np.concatenate([_seen(errors, zeroed=True)[:last], _seen(errors, zeroed=False)[last:]]),
         parts=contributions(errors, play),
     )
-    first, last = len(positions), len(positions) + len(zero.places)
     return (
         StateErrors(state=State.DATASHEET, bias=curves.bias[:first], parts=curves.over(slice(0, first))),
         _after(State.ZEROED, axis, zero, curves=curves, seen=slice(first, last)),
@@ -207,6 +206,18 @@ def state_errors(axis: Axis, positions: Array) -> tuple[StateErrors, ...]:
             seen=slice(last, len(everywhere)),
         ),
     )
+
+
+def _seen(errors: ErrorMap, *, zeroed: bool) -> Array:
+    """The error that a correction sees: from the plan's sides, less the side that the axis is used from.
+
+    An axis that always comes to rest from one side is zeroed from it too. A plan of both sides puts its
+    line in the middle of the play all the same, and leaves half of it as a bias.
+    """
+    axis = errors.axis
+    one_sided = Play(axis.motion.settles) is Play.ONE_SIDED
+    side = (0 if axis.plan.both_sides else 1) - int(one_sided)
+    return errors.error(realise(axis, at_mean), side=0 if zeroed and one_sided else side)
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -238,12 +249,12 @@ class _Curves:
         parts = tuple(
             replace(part, curves=part.curves * ratio, limits=part.limits * ratio) for part in self.parts
         )
-        return _Curves(positions=self.positions, bias=moved(self.bias), seen_bias=moved(self.seen_bias), parts=parts)
+        return _Curves(
+            positions=self.positions, bias=moved(self.bias), seen_bias=moved(self.seen_bias), parts=parts
+        )
 
 
-def _after(
-    state: State, axis: Axis, correction: Correction, *, curves: _Curves, seen: slice
-) -> StateErrors:
+def _after(state: State, axis: Axis, correction: Correction, *, curves: _Curves, seen: slice) -> StateErrors:
     """One state after its correction: what is left, and what the correction itself brings in."""
     raw, positions = curves.over(slice(0, len(curves.positions))), curves.positions
     pairs = zip(raw, curves.over(seen), strict=True)
@@ -260,4 +271,4 @@ def planned_line(axis: Axis) -> CodeLine:
     places = plan_positions(axis)
     codes = np.asarray(realise(axis, at_mean).unrounded().forward(places))
     fitted = fit_line(codes, places)
-    return CodeLine(offset=fitted.offset, slope=fitted.slope)
+    return CodeLine(offset=fitted.offset, slope=fitted.slope, rotary=axis.motion.rotary)

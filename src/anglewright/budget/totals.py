@@ -46,7 +46,10 @@ def combined_variance(parts: Iterable[Contribution]) -> Array:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Share:
-    """One line of the budget at the worst place. [m or rad]; shares of variance sum to 1. [1]"""
+    """One line of the budget at the worst place. [m or rad]; shares of variance sum to 1. [1]
+
+    `half` is half the play of a line that lags and `lags_with` that of all lines that do so together; else 0.
+    """
 
     link: str
     quantity: str
@@ -55,6 +58,8 @@ class Share:
     cured_by: str
     standard_uncertainty: float
     share: float
+    half: float = 0.0
+    lags_with: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,6 +144,8 @@ def _shares(parts: tuple[Contribution, ...], place: int, variance: float) -> tup
                 cured_by=part.cured_by,
                 standard_uncertainty=u,
                 share=own / variance if variance else 0.0,
+                half=abs(float(part.curves[0, place])) if part.lags else 0.0,
+                lags_with=abs(together) if part.lags else 0.0,
             )
         )
     return tuple(sorted(rows, key=lambda row: -row.share))
@@ -170,7 +177,7 @@ def _cures(errors: StateErrors, permissible: float, most: int = 6) -> tuple[Cure
         cures.append(Cure(change=f"halve the {part.meaning}", half_width_95=left, meets=left <= permissible))
     if any(part.lags for part in errors.parts):
         left = float(_half_width(errors, tuple(part for part in errors.parts if not part.lags))[1].max())
-        change = "no play: always approach from the same side, or preload"
+        change = "no play: preload it, or always come from the same side, in calibrating too"
         cures.append(Cure(change=change, half_width_95=left, meets=left <= permissible))
     _, half_width = _half_width(errors, errors.parts)
     left = float(np.max(half_width - np.abs(errors.bias)))

@@ -9,7 +9,7 @@ from anglewright.calibration.points import CalibrationPoint
 class CalibrationRecord:
     """A calibration as it is kept. Positions in m or rad, `slope` a count; `covariance` of offset and slope.
 
-    `chain` is the fingerprint of the chain it was made on; `withdrawn` is empty or says why it is no longer used.
+    `chain` is the fingerprint of the chain it was made on; `withdrawn` is empty or says why it is not used.
     """
 
     name: str

@@ -1,21 +1,17 @@
 """Each command as one call into a job; the jobs are imported when their command is run."""
 
 import argparse
-import sys
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date as calendar_date
 from pathlib import Path
 
-from anglewright.errors import DataError, Problem, UsageError
+from anglewright.errors import Problem, UsageError
 from anglewright.jobs.opening import open_rig
 from anglewright.jobs.shown import Json, Shown
 from anglewright.rig import Rig
 
 LOOK = ("check", "budget", "expect", "read", "explain")
 """Commands that only look: with --set they show the present result beside the changed one."""
-
-BOTH_SIDES = {"up": "up", "down": "down", "u": "up", "d": "down"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,7 +24,7 @@ class Outcome:
 
     @property
     def exit_code(self) -> int:
-        """That of the what-if where there is one."""
+        """That of the what-if where there is one. [1]"""
         return (self.changed or self.result).exit_code
 
     def as_json(self) -> Json:
@@ -53,69 +49,67 @@ def answer(options: argparse.Namespace) -> Outcome:
 
 def _day(options: argparse.Namespace) -> str:
     """The day given, or today."""
-    text = options.date or calendar_date.today().isoformat()
-    try:
-        return calendar_date.fromisoformat(text).isoformat()
-    except ValueError:
-        raise UsageError(Problem("--date", f"'{text}' is not a day", "", "Write it as 2026-05-12.")) from None
+    from datetime import date as calendar_date
+
+    from anglewright.jobs.calibrating import day_named
+
+    return day_named(options.date) if options.date else calendar_date.today().isoformat()
 
 
 def _new(options: argparse.Namespace) -> Shown:
-    from anglewright.jobs.starting import Answers, new_rig
+    from anglewright.cli.asking import ask_for
+    from anglewright.jobs.starting import free_file, new_rig
 
-    return new_rig(
-        options.folder,
-        Answers(
-            moves=options.moves or _ask("What moves? A short name", "shoulder"),
-            low=options.low or _ask("From which position", "0 deg"),
-            high=options.high or _ask("To which position", "90 deg"),
-            error=options.error or _ask("How exact must it be", "1 deg"),
-            sensor=options.sensor or _ask("Which kind of sensor", "potentiometer"),
-            ratio=options.ratio or _ask("Turns of the sensor per turn of the axis, or teeth as 48:24", "1"),
-        ),
+    free_file(options.folder)
+    return new_rig(options.folder, ask_for(options))
+
+
+def _is_place(rig: Rig, text: str) -> bool:
+    """Whether a word that names no axis is a position or a mark."""
+    return text.lstrip("-+.\u2212")[:1].isdigit() or any(
+        text in axis.marks for axis in rig.axes.values()
     )
 
 
-def _ask(question: str, usual: str) -> str:
-    """One question on the terminal; an empty answer takes the usual one."""
-    print(f"{question} [{usual}]: ", end="", file=sys.stderr, flush=True)
-    line = sys.stdin.readline()
-    if not line:
-        print(file=sys.stderr)
-    return line.strip() or usual
+def _axis_and(rig: Rig, word: str | None, others: list[str]) -> tuple[str | None, list[str]]:
+    """Axis and places; a first word that names no axis and is a place belongs to the places."""
+    if word is None or word in rig.axes or not _is_place(rig, word):
+        return word, others
+    return None, [word, *others]
 
 
 def _check(rig: Rig, options: argparse.Namespace) -> Shown:
     from anglewright.jobs.checking import check
 
-    return check(rig, options.axis)
+    return check(rig, axis=options.axis)
 
 
 def _budget(rig: Rig, options: argparse.Namespace) -> Shown:
     from anglewright.jobs.budgeting import budget_of
 
-    return budget_of(rig, options.axis, state=options.state)
+    return budget_of(rig, axis=options.axis, state=options.state)
 
 
 def _expect(rig: Rig, options: argparse.Namespace) -> Shown:
     from anglewright.jobs.expecting import expect
 
-    axis, positions = options.axis, list(options.positions)
-    if axis is not None and axis not in rig.axes and axis.lstrip("-+.")[:1].isdigit():
-        axis, positions = None, [axis, *positions]
-    return expect(rig, axis, positions, state=options.state, record=options.record)
+    axis, positions = _axis_and(rig, options.axis, options.positions)
+    return expect(rig, axis=axis, positions=positions, state=options.state, record=options.record)
 
 
 def _read(rig: Rig, options: argparse.Namespace) -> Shown:
-    from anglewright.jobs.expecting import read_raw
+    from anglewright.jobs.reading import read_raw
 
-    return read_raw(rig, options.axis, options.raws, state=options.state, record=options.record)
+    axis, raws = options.axis, options.raws
+    if axis is not None and axis not in rig.axes and _is_place(rig, axis):
+        axis, raws = None, [axis, *raws]
+    return read_raw(rig, axis, raws, state=options.state, record=options.record)
 
 
 def _plan(rig: Rig, options: argparse.Namespace) -> Shown:
     from anglewright.jobs.planning import plan_calibration
 
-    return plan_calibration(rig, options.axis, out=options.out)
+    return plan_calibration(rig, axis=options.axis, out=options.out)
 
 
 def _simulate(rig: Rig, options: argparse.Namespace) -> Shown:
@@ -125,31 +119,20 @@ def _simulate(rig: Rig, options: argparse.Namespace) -> Shown:
 
 
 def _calibrate(rig: Rig, options: argparse.Namespace) -> Shown:
+    from anglewright.cli.asking import typed_rows
     from anglewright.jobs.calibrating import calibrate
 
-    if options.typed and options.file:
-        raise UsageError(Problem("calibrate", "a file and --typed are both given", "", "Leave one of them out."))
-    typed = _typed_rows() if options.typed else ()
+    axis, file = options.axis, options.file
+    if file is None and not options.typed and axis not in rig.axes and len(rig.axes) == 1:
+        axis, file = None, axis
+    if options.typed and file:
+        raise UsageError(
+            Problem("calibrate", "a file and --typed are both given", "", "Leave one of them out.")
+        )
+    day = _day(options)
+    typed = typed_rows() if options.typed else ()
     keep = options.keep and not options.changes
-    return calibrate(rig, options.axis, options.file, typed=typed, date=_day(options), keep=keep)
-
-
-def _typed_rows() -> tuple[tuple[float, float, str], ...]:
-    """Readings typed a line each, until an empty line or the end."""
-    if sys.stdin.isatty():
-        print("REFERENCE RAW [up|down], one reading a line; an empty line ends.", file=sys.stderr)
-    rows = []
-    for number, line in enumerate(sys.stdin, 1):
-        words = line.replace(",", " ").split()
-        if not words:
-            break
-        try:
-            side = BOTH_SIDES[words[2].lower()] if len(words) > 2 else ""
-            rows.append((float(words[0]), float(words[1]), side))
-        except (ValueError, IndexError, KeyError):
-            remedy = "Write the reference, the raw reading, and up or down: 47.5 2048 up."
-            raise DataError(Problem(f"typed line {number}", f"'{line.strip()}' is no reading", "", remedy)) from None
-    return tuple(rows)
+    return calibrate(rig, axis, file=file, typed=typed, date=day, keep=keep)
 
 
 def _withdraw(rig: Rig, options: argparse.Namespace) -> Shown:
@@ -162,21 +145,31 @@ def _handover(rig: Rig, options: argparse.Namespace) -> Shown:
     from anglewright.jobs.handing import hand_over
 
     return hand_over(
-        rig, options.axis, out=options.out, language=options.language, state=options.state, record=options.record
+        rig,
+        axis=options.axis,
+        out=options.out,
+        language=options.language,
+        state=options.state,
+        record=options.record,
     )
 
 
 def _explain(rig: Rig, options: argparse.Namespace) -> Shown:
     from anglewright.jobs.explaining import explain
 
-    return explain(rig, options.axis, options.position)
+    axis, places = _axis_and(rig, options.axis, [options.position] if options.position else [])
+    if len(places) > 1:
+        found = f"'{places[0]}' and '{places[1]}' are both given"
+        raise UsageError(Problem("explain", found, "one position is explained at a time", "Leave one out."))
+    place = places[0] if places else None
+    return explain(rig, axis=axis, position=place, state=options.state, record=options.record)
 
 
 def _report(rig: Rig, options: argparse.Namespace) -> Shown:
     from anglewright.jobs.reporting import write_report
 
     out = Path(options.out) if options.out else Path(options.rig).with_suffix(".report.html")
-    return write_report(rig, options.axis, out=out, date=_day(options))
+    return write_report(rig, axis=options.axis, out=out, date=_day(options))
 
 
 JOBS: dict[str, Callable[[Rig, argparse.Namespace], Shown]] = {

@@ -2,6 +2,7 @@
 
 import argparse
 import re
+from itertools import islice
 
 from anglewright.errors import Problem, UsageError, nearest
 
@@ -10,35 +11,109 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from typing import NoReturn
 
-VALUE = re.compile(r"^-(\d|\.\d)")
-"""What begins like this is a value and no option: ``-20deg``."""
+FLAGS = ("--json", "--typed", "--no-keep", "--help", "--version")
+"""Options that take no value."""
 
+STATES = ("datasheet", "zeroed", "calibrated")
 EPILOG = """\
-exit codes: 0 done and fine; 1 done, and a need is not met or a finding stops the work; 2 usage; 3 data or rig; 4 device
+exit codes: 0 done and fine; 1 done, and a need is not met or a finding stops the work;
+2 usage; 3 data or rig; 4 device
 
 A position sensor in a control loop is not a safety device. Hard stops and a means to cut power come first.
 """
 
+_VALUE = re.compile(r"^-(\d|\.\d)")
+
 
 class Parser(argparse.ArgumentParser):
-    """A parser whose errors are sentences, and that takes ``-20deg`` as a position."""
+    """A parser whose errors are sentences."""
 
     def error(self, message: str) -> "NoReturn":
         """Refuse a command line with a sentence."""
-        raise UsageError(Problem(self.prog, message, "", f"See: {self.prog} --help."))
+        command = self.prog.removeprefix("anglewright").strip()
+        raise UsageError(Problem(command, message, "", f"See: {self.prog} --help."))
 
 
-def _rig(parser: argparse.ArgumentParser, *, axis: str | None = "?") -> None:
+def arranged(arguments: list[str]) -> list[str]:
+    """The arguments with the options last, and a blank before a value that begins with a minus.
+
+    So options may stand anywhere, and ``-20deg`` is a position.
+
+    Examples
+    --------
+    >>> arranged(["--json", "expect", "rig.toml", "--state", "zeroed", "shoulder", "-20deg"])
+    ['expect', 'rig.toml', 'shoulder', ' -20deg', '--json', '--state=zeroed']
+    """
+    plain, options = [], []
+    rest = iter(arguments)
+    for each in rest:
+        if each == "--":
+            plain += [f" {last}" if last.startswith("-") else last for last in rest]
+        elif not each.startswith("-") or each == "-":
+            plain.append(each)
+        elif _VALUE.match(each):
+            plain.append(f" {each}")
+        elif not each.startswith("--") or "=" in each or each in FLAGS:
+            options.append(each)
+        else:
+            options.append("=".join([each, *islice(rest, 1)]))
+    return plain + options
+
+
+def parsed(parser: Parser, arguments: list[str]) -> argparse.Namespace:
+    """What the arguments ask for; the blanks that `arranged` put before a minus are taken off again."""
+    found = parser.parse_args(arranged(arguments))
+    for name, value in vars(found).items():
+        if isinstance(value, list):
+            setattr(found, name, [_bare(each) for each in value])
+        elif isinstance(value, str):
+            setattr(found, name, _bare(value))
+    return found
+
+
+def _bare(text: str) -> str:
+    return text[1:] if text.startswith(" -") else text
+
+
+def state(text: str) -> str:
+    """The name of a state, as ``--state`` takes it.
+
+    Raises
+    ------
+    UsageError
+        There is no such state.
+    """
+    if text not in STATES:
+        raise UsageError(Problem("--state", f"there is no state '{text}'", "", nearest(text, STATES)))
+    return text
+
+
+def whole(text: str) -> int:
+    """A whole number, as ``--seed`` takes it. [1]
+
+    Raises
+    ------
+    UsageError
+        It is none.
+    """
+    try:
+        return int(text)
+    except ValueError:
+        found = f"'{text.strip()}' is not a whole number"
+        raise UsageError(Problem("--seed", found, "", "Write it as in --seed 7.")) from None
+
+
+def _rig(parser: argparse.ArgumentParser, *, alone: bool = False) -> None:
+    axes = "the only one where none is named" if alone else "all where none is named"
     parser.add_argument("rig", metavar="RIG", help="rig file, such as rig.toml")
-    if axis == "?":
-        parser.add_argument("axis", metavar="AXIS", nargs="?", help="name of an axis; all where none is named")
-    elif axis:
-        parser.add_argument("axis", metavar="AXIS", help="name of an axis")
+    parser.add_argument("axis", metavar="AXIS", nargs="?", help=f"name of an axis; {axes}")
 
 
 def _line(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--state", choices=("datasheet", "zeroed", "calibrated"), help="which line to use")
-    parser.add_argument("--record", metavar="NAME", help="calibration record to use, instead of the one in use")
+    parser.add_argument("--state", type=state, metavar="STATE", help=f"line to use: {', '.join(STATES)}")
+    parser.add_argument(
+        "--record", metavar="NAME", help="calibration record to use, instead of the one in use"
+    )
 
 
 def _date(parser: argparse.ArgumentParser) -> None:
@@ -52,17 +127,15 @@ def _new(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--to", dest="high", metavar="POSITION", help="high end of its range")
     parser.add_argument("--error", metavar="QUANTITY", help="how exact it must be, such as 1deg")
     parser.add_argument("--sensor", metavar="KIND", help="kind of sensor")
-    parser.add_argument("--ratio", metavar="RATIO", help="turns of the sensor per turn of the axis, 2 or 48:24")
+    parser.add_argument(
+        "--ratio", metavar="RATIO", help="turns of the sensor per turn of the axis, 2 or 48:24"
+    )
 
 
 def _budget(parser: argparse.ArgumentParser) -> None:
     _rig(parser)
-    parser.add_argument(
-        "--state",
-        choices=("datasheet", "zeroed", "calibrated"),
-        default="calibrated",
-        help="whose contributions to list",
-    )
+    shown = f"whose contributions to list: {', '.join(STATES)}"
+    parser.add_argument("--state", type=state, metavar="STATE", default="calibrated", help=shown)
 
 
 def _expect(parser: argparse.ArgumentParser) -> None:
@@ -72,15 +145,23 @@ def _expect(parser: argparse.ArgumentParser) -> None:
 
 
 def _read(parser: argparse.ArgumentParser) -> None:
-    _rig(parser, axis="named")
+    _rig(parser, alone=True)
     parser.add_argument("raws", metavar="RAW", nargs="+", help="raw reading as the controller shows it")
     _line(parser)
 
 
 def _simulate(parser: argparse.ArgumentParser) -> None:
-    _rig(parser, axis="named")
-    parser.add_argument("--seed", type=int, default=1, help="everything random comes from it")
-    parser.add_argument("--plant", metavar="KEY=VALUE", action="append", default=[], help="such as play=1.5deg")
+    _rig(parser, alone=True)
+    parser.add_argument(
+        "--plant",
+        metavar="KEY=VALUE",
+        action="append",
+        default=[],
+        help="a number of the secret machine, such as play=1.5deg",
+    )
+    parser.add_argument(
+        "--seed", type=whole, metavar="N", default=1, help="where everything random comes from"
+    )
     parser.add_argument("--out", metavar="FILE", required=True, help="CSV file; the truth goes beside it")
 
 
@@ -90,9 +171,11 @@ def _plan(parser: argparse.ArgumentParser) -> None:
 
 
 def _calibrate(parser: argparse.ArgumentParser) -> None:
-    _rig(parser, axis="named")
+    _rig(parser, alone=True)
     parser.add_argument("file", metavar="FILE", nargs="?", help="CSV with a reference and a raw column")
-    parser.add_argument("--typed", action="store_true", help="type readings: REFERENCE RAW [up|down], a line each")
+    parser.add_argument(
+        "--typed", action="store_true", help="type readings: REFERENCE RAW [up|down], a line each"
+    )
     parser.add_argument("--no-keep", dest="keep", action="store_false", help="do not keep a record")
     _date(parser)
 
@@ -107,6 +190,7 @@ def _handover(parser: argparse.ArgumentParser) -> None:
 def _explain(parser: argparse.ArgumentParser) -> None:
     _rig(parser)
     parser.add_argument("position", metavar="POSITION", nargs="?", help="position with its unit, or a mark")
+    _line(parser)
 
 
 def _report(parser: argparse.ArgumentParser) -> None:
@@ -116,14 +200,14 @@ def _report(parser: argparse.ArgumentParser) -> None:
 
 
 def _withdraw(parser: argparse.ArgumentParser) -> None:
-    _rig(parser, axis="named")
+    _rig(parser, alone=True)
     parser.add_argument("record", metavar="RECORD", help="name of the record, such as 2026-05-12-1")
     parser.add_argument("--because", metavar="TEXT", required=True, help="why it must not be used any more")
 
 
 COMMANDS: "dict[str, tuple[str, Callable[[argparse.ArgumentParser], None]]]" = {
     "new": ("a rig file from five questions", _new),
-    "check": ("what is wrong with the design", lambda parser: _rig(parser)),
+    "check": ("what is wrong with the design", _rig),
     "budget": ("how wrong each axis will be, and what to cure first", _budget),
     "expect": ("the card to hold beside a multimeter", _expect),
     "read": ("what a raw reading means", _read),
@@ -144,13 +228,13 @@ def build_parser() -> Parser:
         description="From a shaft that turns to a number the control code can trust.",
         epilog=EPILOG,
         formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
     )
-    parser._negative_number_matcher = VALUE
     parser.add_argument("--version", "-V", action="store_true", help="tell the version")
     inner = parser.add_subparsers(dest="command", metavar="COMMAND", parser_class=Parser)
     for name, (text, add_arguments) in COMMANDS.items():
-        command = inner.add_parser(name, help=text, description=text[:1].upper() + text[1:] + ".")
-        command._negative_number_matcher = VALUE
+        description = text[:1].upper() + text[1:] + "."
+        command = inner.add_parser(name, help=text, description=description, allow_abbrev=False)
         add_arguments(command)
         command.add_argument("--json", action="store_true", help="print one JSON object")
         if name != "new":
@@ -169,4 +253,4 @@ def known_command(arguments: list[str]) -> None:
     """Refuse an unknown command with the nearest known ones."""
     first = next((each for each in arguments if not each.startswith("-")), None)
     if first is not None and first not in COMMANDS:
-        raise UsageError(Problem("anglewright", f"there is no command '{first}'", "", nearest(first, COMMANDS)))
+        raise UsageError(Problem("", f"there is no command '{first.strip()}'", "", nearest(first, COMMANDS)))

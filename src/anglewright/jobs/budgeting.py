@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from anglewright.budget.states import State
 from anglewright.budget.totals import AxisBudget, StateBudget, budget_axis
-from anglewright.jobs.opening import chosen_axes
+from anglewright.jobs.opening import chosen_axes, state_named
 from anglewright.jobs.shown import Json, Shown, Table, one_or_all
 from anglewright.quantities.showing import show
 from anglewright.quantities.units import Unit
@@ -28,14 +28,18 @@ class BudgetResult(Shown):
 
     @property
     def exit_code(self) -> int:
-        """1 where an axis does not meet its need in the listed state."""
+        """1 where an axis does not meet its need in the listed state. [1]"""
         return 0 if all(budget.of(self.state).meets for budget in self.budgets) else 1
 
     def tables(self) -> tuple[Table, ...]:
         """States, contributions and cures of each axis."""
         found = []
         for budget in self.budgets:
-            found += [_states_table(budget), _shares_table(budget, self.state), _cures_table(budget, self.state)]
+            found += [
+                _states_table(budget),
+                _shares_table(budget, self.state),
+                _cures_table(budget, self.state),
+            ]
         return tuple(found)
 
     def as_json(self) -> Json:
@@ -43,7 +47,7 @@ class BudgetResult(Shown):
         return one_or_all({b.axis.name: _json(b, self.state) for b in self.budgets}, single=self.single)
 
 
-def budget_of(rig: Rig, axis: str | None = None, *, state: str = "calibrated") -> BudgetResult:
+def budget_of(rig: Rig, *, axis: str | None = None, state: str = "calibrated") -> BudgetResult:
     """The first-order uncertainty budget of an axis, or of all.
 
     Parameters
@@ -63,7 +67,7 @@ def budget_of(rig: Rig, axis: str | None = None, *, state: str = "calibrated") -
     Raises
     ------
     UsageError
-        There is no axis of that name.
+        There is no axis or state of that name.
 
     References
     ----------
@@ -75,11 +79,12 @@ def budget_of(rig: Rig, axis: str | None = None, *, state: str = "calibrated") -
 
     >>> from anglewright.jobs.opening import open_rig
     >>> rig = open_rig("examples/rover/rig.toml")
-    >>> budget_of(rig, "shoulder").as_json()["contributions"][0]["quantity"]
+    >>> budget_of(rig, axis="shoulder").as_json()["contributions"][0]["quantity"]
     'play'
     """
+    listed = state_named(state)
     budgets = tuple(budget_axis(each) for each in chosen_axes(rig, axis))
-    return BudgetResult(budgets=budgets, state=State(state), single=axis is not None)
+    return BudgetResult(budgets=budgets, state=listed, single=axis is not None)
 
 
 def headline_of(budget: AxisBudget, state: State) -> str:
@@ -89,22 +94,20 @@ def headline_of(budget: AxisBudget, state: State) -> str:
     start = f"{axis.name}, {WORDS[state]}: good to ±{show(found.half_width_95, unit, digits=2)}"
     if found.meets:
         return f"{start}, within the ±{show(axis.permissible, unit, digits=3)} it needs."
-    first = f" Held back first by the {found.shares[0].meaning} ({found.shares[0].link})." if found.shares else ""
+    first = (
+        f" Held back first by the {found.shares[0].meaning} ({found.shares[0].link})." if found.shares else ""
+    )
     return f"{start}; it should be ±{show(axis.permissible, unit, digits=3)}.{first}"
-
-
-def _in(value: float, unit: Unit) -> float:
-    return value / unit.size
 
 
 def _state_json(budget: StateBudget, unit: Unit) -> Json:
     worst = budget.worst
     return {
-        "bias": _in(float(budget.bias[worst]), unit),
-        "standard_uncertainty": _in(float(budget.standard_uncertainty[worst]), unit),
-        "half_width_95": _in(budget.half_width_95, unit),
-        "worst_case": _in(budget.worst_case, unit),
-        "worst_at": _in(budget.worst_at, unit),
+        "bias": unit.difference_from_si(float(budget.bias[worst])),
+        "standard_uncertainty": unit.difference_from_si(float(budget.standard_uncertainty[worst])),
+        "half_width_95": unit.difference_from_si(budget.half_width_95),
+        "worst_case": unit.difference_from_si(budget.worst_case),
+        "worst_at": unit.from_si(budget.worst_at),
         "meets": budget.meets,
     }
 
@@ -114,10 +117,12 @@ def _json(budget: AxisBudget, state: State) -> Json:
     return {
         "axis": budget.axis.name,
         "unit": unit.name,
-        "permissible_error": _in(budget.axis.permissible, unit),
-        "resolution": _in(budget.resolution, unit),
-        "worst_at": _in(found.worst_at, unit),
+        "permissible_error": unit.difference_from_si(budget.axis.permissible),
+        "resolution": unit.difference_from_si(budget.resolution),
+        "worst_at": unit.from_si(found.worst_at),
         "interval_by": "first order",
+        "first_order_trusted": {"yes": None, "because": "no virtual builds were run to compare it with"},
+        "builds": {"n": 0, "seed": None, "adaptive": False},
         "state": state.value,
         "states": {each.state.value: _state_json(each, unit) for each in budget.states},
         "contributions": [
@@ -127,14 +132,19 @@ def _json(budget: AxisBudget, state: State) -> Json:
                 "meaning": row.meaning,
                 "persistence": row.persistence,
                 "state": state.value,
-                "standard_uncertainty": _in(row.standard_uncertainty, unit),
+                "standard_uncertainty": unit.difference_from_si(row.standard_uncertainty),
                 "share": row.share,
                 "cured_by": row.cured_by,
             }
             for row in found.shares
         ],
         "next": [
-            {"change": cure.change, "half_width_95": _in(cure.half_width_95, unit), "cost": None, "meets": cure.meets}
+            {
+                "change": cure.change,
+                "half_width_95": unit.difference_from_si(cure.half_width_95),
+                "cost": None,
+                "meets": cure.meets,
+            }
             for cure in found.cures
         ],
     }
@@ -175,8 +185,9 @@ def _shares_table(budget: AxisBudget, state: State) -> Table:
         if row.share >= 0.0005
     )
     names = ("link", "contribution", "lasts", "u", "share", "cured by")
+    where = show(found.worst_at, unit)
     return Table(
-        title=f"{budget.axis.name}, {WORDS[state]}: what the error is made of at {show(found.worst_at, unit)}",
+        title=f"{budget.axis.name}, {WORDS[state]}: what the error is made of at {where}",
         columns=names,
         rows=rows,
         right=("u", "share"),
@@ -191,4 +202,6 @@ def _cures_table(budget: AxisBudget, state: State) -> Table:
         for cure in found.cures
     )
     names = ("change", "95 % then", "meets")
-    return Table(title=f"{budget.axis.name}: what to do first", columns=names, rows=rows, right=("95 % then",))
+    return Table(
+        title=f"{budget.axis.name}: what to do first", columns=names, rows=rows, right=("95 % then",)
+    )

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from anglewright.findings import Finding, Severity
 from anglewright.jobs.findingtable import finding_json, findings_table
 from anglewright.jobs.opening import chosen_axes
-from anglewright.jobs.shown import Json, Shown, Table
+from anglewright.jobs.shown import Json, Shown, Table, counted
 from anglewright.review.axis import review_axis
 from anglewright.rig import Assumption, Rig
 
@@ -23,11 +23,11 @@ class CheckResult(Shown):
         counts = {each: sum(f.severity is each for f in self.findings) for each in Severity}
         stops, cautions, notes = (counts[each] for each in (Severity.STOP, Severity.CAUTION, Severity.NOTE))
         verb = "Stop and mend first" if stops else "Nothing stops the work"
-        return f"{verb}: {stops} stops, {cautions} cautions, {notes} notes."
+        return f"{verb}: {counted(stops, 'stop')}, {counted(cautions, 'caution')}, {counted(notes, 'note')}."
 
     @property
     def exit_code(self) -> int:
-        """1 where a finding of severity stop stands."""
+        """1 where a finding of severity stop stands. [1]"""
         return int(any(finding.severity is Severity.STOP for finding in self.findings))
 
     def tables(self) -> tuple[Table, ...]:
@@ -38,7 +38,7 @@ class CheckResult(Shown):
             columns=("axis", "key", "value", "meaning"),
             rows=rows,
         )
-        return (findings_table(self.findings, self.headline), *((assumed,) if rows else ()))
+        return (findings_table(self.findings, title=self.headline), *((assumed,) if rows else ()))
 
     def as_json(self) -> Json:
         """As DEFINITIONS section 12 has it."""
@@ -51,7 +51,7 @@ class CheckResult(Shown):
         }
 
 
-def check(rig: Rig, axis: str | None = None) -> CheckResult:
+def check(rig: Rig, *, axis: str | None = None) -> CheckResult:
     """Review the design of an axis, or of all.
 
     Parameters

@@ -4,7 +4,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from anglewright.budget.totals import StateBudget
+from anglewright.budget.totals import Share, StateBudget
+from anglewright.calibration.record import CalibrationRecord
 from anglewright.calibration.student import coverage_factor
 from anglewright.jobs.expecting import place_named
 from anglewright.jobs.findingtable import step_json
@@ -15,6 +16,8 @@ from anglewright.quantities.showing import show
 from anglewright.rig import Axis, Rig, at_nominal, realise
 from anglewright.sources import cite
 from anglewright.steps import Step
+
+NO_BIAS = 1e-9  # of the half-width: a smaller bias is none [1]
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -35,7 +38,9 @@ class ExplainResult(Shown):
     @property
     def headline(self) -> str:
         """Which positions are explained."""
-        places = ", ".join(f"{each.axis.name} at {show(each.position, each.axis.unit)}" for each in self.explanations)
+        places = ", ".join(
+            f"{each.axis.name} at {show(each.position, each.axis.unit)}" for each in self.explanations
+        )
         return f"Step by step: {places}."
 
     def tables(self) -> tuple[Table, ...]:
@@ -48,7 +53,7 @@ class ExplainResult(Shown):
             "axes": [
                 {
                     "axis": each.axis.name,
-                    "position": each.position / each.axis.unit.size,
+                    "position": each.axis.unit.from_si(each.position),
                     "unit": each.axis.unit.name,
                     "steps": [step_json(step) for step in each.steps],
                 }
@@ -57,7 +62,14 @@ class ExplainResult(Shown):
         }
 
 
-def explain(rig: Rig, axis: str | None = None, position: str | None = None) -> ExplainResult:
+def explain(
+    rig: Rig,
+    *,
+    axis: str | None = None,
+    position: str | None = None,
+    state: str | None = None,
+    record: str | None = None,
+) -> ExplainResult:
     """How position becomes code, code becomes position, and the interval came about.
 
     Parameters
@@ -68,6 +80,8 @@ def explain(rig: Rig, axis: str | None = None, position: str | None = None) -> E
         Name of an axis; all of them where none is named.
     position : str, optional
         A position with its unit, or the name of a mark; the middle of the range otherwise.
+    state, record : str, optional
+        Which line to explain; the record in use otherwise, else the data sheet.
 
     Returns
     -------
@@ -77,13 +91,16 @@ def explain(rig: Rig, axis: str | None = None, position: str | None = None) -> E
     Raises
     ------
     UsageError
-        No such axis or mark, or a position beyond the stops.
+        No such axis, mark, state or record, or a position beyond the stops.
+    DataError
+        A calibration record is damaged.
     """
     found = []
     for each in chosen_axes(rig, axis):
         middle = (each.motion.low + each.motion.high) / 2.0
         q = middle if position is None else place_named(each, position)[0]
-        found.append(AxisExplanation(axis=each, position=q, steps=steps_at(line_in_use(rig, each), q)))
+        in_use = line_in_use(rig, each, state=state, record=record)
+        found.append(AxisExplanation(axis=each, position=q, steps=steps_at(in_use, q)))
     return ExplainResult(explanations=tuple(found))
 
 
@@ -97,8 +114,45 @@ def steps_at(in_use: LineInUse, q: float) -> tuple[Step, ...]:
         value = float(np.mean(link.forward(value)))
     steps += [replace(step, link="code") for step in in_use.line.explain(value)]
     if in_use.record is None:
-        steps += interval_steps(in_use.budget, axis)
-    return tuple(steps)
+        return (*steps, *interval_steps(in_use.budget, axis))
+    return (*steps, _measured(in_use.record, axis))
+
+
+def _measured(record: CalibrationRecord, axis: Axis) -> Step:
+    """The half-width that a calibration found, in the axis's unit."""
+    half = axis.unit.difference_from_si(record.half_width_95)
+    return Step(
+        symbol="U",
+        meaning=f"half-width at 95 % of one reading, measured by calibration {record.name}",
+        formula="U_cal",
+        numbers={"U_cal": half},
+        result=half,
+        unit=axis.unit.name,
+        source="gum",
+        link="code",
+    )
+
+
+def share_step(row: Share, budget: StateBudget, axis: Axis) -> Step:
+    """How one contribution's share of the variance came about, in the axis's unit."""
+    size = axis.unit.size
+    u, total = row.standard_uncertainty / size, float(budget.standard_uncertainty[budget.worst]) / size
+    numbers = {"u": u, "u_c": total}
+    formula, meaning = "100 * u ** 2 / u_c ** 2", "share of the variance"
+    if row.lags_with:
+        numbers = {"u": u, "r": row.half / size, "r_all": row.lags_with / size, "u_c": total}
+        formula = "100 * (u ** 2 + r * (r_all - r)) / u_c ** 2"
+        meaning = "share of the variance; plays lag together: r, half of this one, r_all of all"
+    return Step(
+        symbol="share",
+        meaning=f"{meaning}; u: {row.meaning} moved by one standard uncertainty through the chain",
+        formula=formula,
+        numbers=numbers,
+        result=100.0 * row.share,
+        unit="%",
+        source="gum",
+        link=row.link,
+    )
 
 
 def interval_steps(budget: StateBudget, axis: Axis) -> tuple[Step, ...]:
@@ -106,6 +160,8 @@ def interval_steps(budget: StateBudget, axis: Axis) -> tuple[Step, ...]:
     size, unit = axis.unit.size, axis.unit.name
     u = float(budget.standard_uncertainty[budget.worst]) / size
     bias = float(budget.bias[budget.worst]) / size
+    if abs(bias) < NO_BIAS * budget.half_width_95 / size:
+        bias = 0.0  # what the arithmetic of the computer leaves
     names = [f"u_{index + 1}" for index in range(len(budget.shares))]
     variances = {name: row.share * u**2 for name, row in zip(names, budget.shares, strict=True)}
     what = "; ".join(f"{name}: {row.meaning}" for name, row in zip(names, budget.shares, strict=True))

@@ -10,10 +10,14 @@ from anglewright.steps import Step
 SIGNS = {Severity.STOP: "STOP", Severity.CAUTION: "caution", Severity.NOTE: "note"}
 
 
-def findings_table(findings: Iterable[Finding], title: str) -> Table:
+def findings_table(findings: Iterable[Finding], *, title: str) -> Table:
     """Severity, place, text with remedy, worst first."""
     rows = tuple(
-        (SIGNS[finding.severity], f"{finding.axis} {finding.link}".strip(), f"{finding.text} {finding.remedy}".strip())
+        (
+            SIGNS[finding.severity],
+            f"{finding.axis} {finding.link}".strip(),
+            f"{finding.text} {finding.remedy}".strip(),
+        )
         for finding in findings
     )
     return Table(title=title, columns=("", "where", "finding and remedy"), rows=rows)

@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-from anglewright.version import VERSION
 from anglewright.errors import DataError, Problem
 from anglewright.handover.cautions import fault_action
 from anglewright.handover.identifiers import stems
@@ -11,10 +10,14 @@ from anglewright.handover.languages import emit
 from anglewright.handover.plan import HandoverPlan, Provenance
 from anglewright.jobs.lines import LineInUse, line_in_use
 from anglewright.jobs.opening import chosen_axes
-from anglewright.jobs.shown import Json, Shown, Table
+from anglewright.jobs.shown import Json, Shown, Table, counted
 from anglewright.links.wiring import Wiring
-from anglewright.rig import Rig, at_mean, fingerprint, realise
-from anglewright.rigfile.storing import write_whole
+from anglewright.rig import Axis, RawForm, Rig, at_mean, fingerprint, realise
+from anglewright.rigfile.storing import hold_foreign, write_whole
+from anglewright.version import VERSION
+
+SIGN = "Anglewright"
+"""Stands near the top of every file handed over: a file without it is not written over."""
 
 LEAST_HOLD_OFF_MS = 20.0  # of the fault code (common practice, no source) [ms]
 TIME_CONSTANTS = 3.0  # of pull and capacitor that a hold-off must outlast (common practice, no source) [1]
@@ -24,14 +27,13 @@ def plan_for(rig: Rig, in_use: LineInUse) -> HandoverPlan:
     """What is handed over for the line in use, in the unit of the axis."""
     axis, unit = in_use.axis, in_use.axis.unit
     record = in_use.record
-    half = record.half_width_95 if record else in_use.budget.half_width_95
     return HandoverPlan(
         rig=f"{rig.name} (simulated)" if rig.simulated else rig.name,
         axis=axis.name,
         unit=unit.name,
         bits=axis.converter.bits,
-        slope=in_use.line.slope / unit.size,
-        offset=in_use.line.offset / unit.size,
+        slope=unit.difference_from_si(in_use.line.slope),
+        offset=unit.from_si(in_use.line.offset),
         low_code=in_use.band.low_code,
         high_code=in_use.band.high_code,
         when_unpowered=axis.when_unpowered.value,
@@ -44,9 +46,17 @@ def plan_for(rig: Rig, in_use: LineInUse) -> HandoverPlan:
             chain_hash=fingerprint(axis),
             version=VERSION,
         ),
-        half_width_95=half / unit.size,
+        half_width_95=unit.difference_from_si(in_use.half_width_95),
+        cautions=(*_counts_only(axis), *rig.notes),
         stem=stems(list(rig.axes))[axis.name],
     )
+
+
+def _counts_only(axis: Axis) -> tuple[str, ...]:
+    """A word of warning where the user's controller shows something else than counts."""
+    if axis.raw is RawForm.COUNTS:
+        return ()
+    return (f"This code takes the counts of the converter, not {axis.raw.value}.",)
 
 
 def _hold_off_ms(in_use: LineInUse) -> float:
@@ -69,8 +79,8 @@ class HandoverResult(Shown):
     @property
     def headline(self) -> str:
         """How many files, and where."""
-        where = self.files[0].parent
-        return f"{len(self.files)} files of {self.language} for {len(self.plans)} axes are in {where}."
+        files, axes = counted(len(self.files), "file"), ", ".join(plan.axis for plan in self.plans)
+        return f"{files} of {self.language.upper()} for {axes} lie in {self.files[0].parent}."
 
     def tables(self) -> tuple[Table, ...]:
         """Constants of each axis."""
@@ -81,7 +91,7 @@ class HandoverResult(Shown):
                 f"{plan.slope:.9g} {plan.unit}/count",
                 f"{plan.lowest_valid} to {plan.highest_valid}",
                 f"{plan.hold_off_ms:g} ms",
-                plan.provenance.record or plan.provenance.state,
+                f"calibration {plan.provenance.record}" if plan.provenance.record else plan.provenance.state,
             )
             for plan in self.plans
         )
@@ -116,8 +126,8 @@ class HandoverResult(Shown):
 
 def hand_over(
     rig: Rig,
-    axis: str | None = None,
     *,
+    axis: str | None = None,
     out: str | Path,
     language: str = "c",
     state: str | None = None,
@@ -148,16 +158,16 @@ def hand_over(
     UsageError
         No such axis, language, state or record.
     DataError
-        The folder cannot be written to.
+        The folder cannot be written to, or a file of yours has the name of one of ours.
     """
-    folder = Path(out)
+    folder, language = Path(out), language.lower()
     if folder.exists() and not folder.is_dir():
         raise DataError(Problem(str(folder), "it is a file", "a folder belongs here", "Name a folder."))
-    plans, files = [], []
-    for each in chosen_axes(rig, axis):
-        plan = plan_for(rig, line_in_use(rig, each, state=state, record=record))
-        plans.append(plan)
-        for name, text in emit(plan, language=language).items():
-            write_whole(folder / name, text)
-            files.append(folder / name)
-    return HandoverResult(plans=tuple(plans), files=tuple(files), language=language)
+    in_use = [line_in_use(rig, each, state=state, record=record) for each in chosen_axes(rig, axis)]
+    plans = tuple(plan_for(rig, line) for line in in_use)
+    texts = {folder / name: text for plan in plans for name, text in emit(plan, language=language).items()}
+    for file in texts:
+        hold_foreign(file, SIGN)
+    for file, text in texts.items():
+        write_whole(file, text)
+    return HandoverResult(plans=plans, files=tuple(texts), language=language)

@@ -1,6 +1,6 @@
 """Which line the code uses: of the record in use, of the data sheet, or of the data sheet zeroed."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -10,9 +10,12 @@ from anglewright.budget.states import State
 from anglewright.budget.totals import StateBudget, budget_axis
 from anglewright.calibration.record import CalibrationRecord
 from anglewright.errors import Problem, UsageError
+from anglewright.jobs.opening import state_named
 from anglewright.links.code import CodeLine
 from anglewright.rig import Axis, Rig, datasheet_line
-from anglewright.rigfile.records import record_in_use
+from anglewright.rigfile.records import RecordChoice, record_in_use
+
+_LINES = {State.DATASHEET: "data sheet", State.ZEROED: "data sheet, zeroed", State.CALIBRATED: "calibration"}
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -26,6 +29,16 @@ class LineInUse:
     why: str
     band: Band
     budget: StateBudget
+
+    @property
+    def basis(self) -> str:
+        """What the line rests on, in words."""
+        return self.why if self.record else f"{_LINES[self.state]} ({self.why})"
+
+    @property
+    def half_width_95(self) -> float:
+        """Half-width at 95 % at the worst place. [m or rad]"""
+        return self.record.half_width_95 if self.record else self.budget.half_width_95
 
     def half_width_at(self, q: float) -> float:
         """Half-width at 95 % of one reading at a position. [m or rad]"""
@@ -54,15 +67,19 @@ def line_in_use(rig: Rig, axis: Axis, *, state: str | None = None, record: str |
     Raises
     ------
     UsageError
-        ``calibrated`` is asked for and no record can be used.
+        No such state or record; ``calibrated`` and no record can be used; a record and another state.
+    DataError
+        A calibration record is damaged.
     """
-    choice = record_in_use(rig, axis, record)
-    wanted = State(state) if state else State.CALIBRATED if choice.record else State.DATASHEET
+    wanted = None if state is None else state_named(state)
+    choice = _choice(rig, axis, wanted, record)
+    wanted = wanted or (State.CALIBRATED if choice.record else State.DATASHEET)
     if wanted is State.CALIBRATED and choice.record is None:
         remedy = f"Run: anglewright calibrate RIG {axis.name} FILE."
         raise UsageError(Problem(f"axis '{axis.name}'", choice.why, "", remedy))
-    used = choice.record if wanted is State.CALIBRATED else None
-    line = CodeLine(offset=used.offset, slope=used.slope) if used else _line(axis, wanted)
+    used = choice.record
+    rotary = axis.motion.rotary
+    line = CodeLine(offset=used.offset, slope=used.slope, rotary=rotary) if used else _line(axis, wanted)
     return LineInUse(
         axis=axis,
         line=line,
@@ -74,10 +91,20 @@ def line_in_use(rig: Rig, axis: Axis, *, state: str | None = None, record: str |
     )
 
 
+def _choice(rig: Rig, axis: Axis, wanted: State | None, record: str | None) -> RecordChoice:
+    """The record to use; none is looked at where a state without one is asked for."""
+    if wanted is None or wanted is State.CALIBRATED:
+        return record_in_use(rig, axis, name=record)
+    if record is not None:
+        found = f"record {record} and the state '{wanted.value}' are both asked for"
+        raise UsageError(Problem(f"axis '{axis.name}'", found, "", "Leave one of them out."))
+    return RecordChoice(record=None, why="as asked for")
+
+
 def _line(axis: Axis, state: State) -> CodeLine:
     line = datasheet_line(axis)
     if state is State.DATASHEET:
         return line
     at = np.array([axis.mark(axis.plan.zero_at).at.nominal])
     off = float(ErrorMap(axis=axis, line=line, positions=at).bias[0])
-    return CodeLine(offset=line.offset - off, slope=line.slope)
+    return replace(line, offset=line.offset - off)

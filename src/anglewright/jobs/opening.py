@@ -1,8 +1,11 @@
-"""A rig from its file, with changes for a what-if."""
+"""A rig from its file, with changes for a what-if; and the axis or state that a name means."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from pathlib import Path
 
+from anglewright.budget.states import State
+from anglewright.errors import Problem, UsageError, nearest
 from anglewright.rig import Axis, Rig
 from anglewright.rigfile.document import load_document, with_changes
 from anglewright.rigfile.reading import build_rig
@@ -16,7 +19,7 @@ def open_rig(path: str | Path, *, changes: Iterable[str] = ()) -> Rig:
     path : str or Path
         A rig file, TOML.
     changes : iterable of str, optional
-        What-if changes, ``AXIS.TABLE.KEY=VALUE`` each.
+        What-if changes, ``AXIS.TABLE.KEY=VALUE`` each; they stand among the notes of the rig.
 
     Returns
     -------
@@ -42,9 +45,14 @@ def open_rig(path: str | Path, *, changes: Iterable[str] = ()) -> Rig:
     """
     changes = tuple(changes)
     document = load_document(Path(path))
-    if changes:
-        document = with_changes(document, changes, axes=document.get("axis", {}))
-    return build_rig(document, source=str(path))
+    if not changes:
+        return build_rig(document, source=str(path))
+    axes = document.get("axis", {})
+    changed = with_changes(document, changes, axes=axes if isinstance(axes, Mapping) else ())
+    rig = build_rig(changed, source=str(path))
+    return replace(
+        rig, notes=(*rig.notes, *(f"What if: {change}, not as in the file." for change in changes))
+    )
 
 
 def chosen_axes(rig: Rig, axis: str | None) -> tuple[Axis, ...]:
@@ -56,3 +64,32 @@ def chosen_axes(rig: Rig, axis: str | None) -> tuple[Axis, ...]:
         There is no axis of that name.
     """
     return (rig.axis(axis),) if axis is not None else tuple(rig.axes.values())
+
+
+def the_axis(rig: Rig, axis: str | None) -> Axis:
+    """The axis named, or the only one there is.
+
+    Raises
+    ------
+    UsageError
+        There is no axis of that name, or none is named and there are several.
+    """
+    if axis is not None or len(rig.axes) == 1:
+        return chosen_axes(rig, axis)[0]
+    found = f"it has {len(rig.axes)} axes, and none is named"
+    raise UsageError(Problem(rig.source or rig.name, found, "", f"Name one of {', '.join(rig.axes)}."))
+
+
+def state_named(name: str) -> State:
+    """A state by its name.
+
+    Raises
+    ------
+    UsageError
+        There is no such state.
+    """
+    try:
+        return State(name)
+    except ValueError:
+        known = [state.value for state in State]
+        raise UsageError(Problem("state", f"there is no state '{name}'", "", nearest(name, known))) from None

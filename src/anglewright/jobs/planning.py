@@ -3,12 +3,13 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-from anglewright.errors import DataError, Problem
+from anglewright.handover.identifiers import stems
 from anglewright.jobs.opening import chosen_axes
-from anglewright.jobs.shown import Json, Shown, Table
+from anglewright.jobs.shown import Json, Shown, Table, counted
 from anglewright.quantities.showing import show
 from anglewright.rig import Axis, Rig
 from anglewright.rigfile.storing import write_whole
+from anglewright.tables.writing import decimal, one_line
 
 SIDES = {1: "up", -1: "down"}
 
@@ -39,9 +40,7 @@ class PlanResult(Shown):
     @property
     def headline(self) -> str:
         """How many places, how often."""
-        first = self.plans[0].axis.plan
-        sides = "going up and coming down" if first.both_sides else "from below only"
-        return f"Visit {first.points} positions {sides}, {first.readings} readings at each."
+        return " ".join(_headline(plan.axis, alone=len(self.plans) == 1) for plan in self.plans)
 
     def tables(self) -> tuple[Table, ...]:
         """The visits, with what to mind."""
@@ -58,7 +57,7 @@ class PlanResult(Shown):
                     "zero_at": plan.axis.plan.zero_at,
                     "sheet": str(plan.sheet) if plan.sheet else None,
                     "visits": [
-                        {"position": visit.position / plan.axis.unit.size, "approach": SIDES[visit.side]}
+                        {"position": plan.axis.unit.from_si(visit.position), "approach": SIDES[visit.side]}
                         for visit in plan.visits
                     ],
                 }
@@ -67,7 +66,15 @@ class PlanResult(Shown):
         }
 
 
-def plan_calibration(rig: Rig, axis: str | None = None, *, out: str | Path | None = None) -> PlanResult:
+def _headline(axis: Axis, *, alone: bool) -> str:
+    plan = axis.plan
+    sides = "going up and coming down" if plan.both_sides else "from below only"
+    whose = "" if alone else f"{axis.name}: "
+    readings = counted(plan.readings, "reading")
+    return f"{whose}Visit {plan.points} positions {sides}, {readings} at each."
+
+
+def plan_calibration(rig: Rig, *, axis: str | None = None, out: str | Path | None = None) -> PlanResult:
     """The positions to calibrate at, and on request a blank sheet for each axis.
 
     Parameters
@@ -77,7 +84,7 @@ def plan_calibration(rig: Rig, axis: str | None = None, *, out: str | Path | Non
     axis : str, optional
         Name of an axis; all of them where none is named.
     out : str or Path, optional
-        A CSV file to fill, for one axis.
+        A CSV file to fill; of several axes each has one, with the axis's name at the end of its own.
 
     Returns
     -------
@@ -94,7 +101,8 @@ def plan_calibration(rig: Rig, axis: str | None = None, *, out: str | Path | Non
     plans = []
     for each in chosen_axes(rig, axis):
         visits = _visits(each)
-        sheet = None if out is None else _write(each, visits, Path(out), alone=axis is not None or len(rig.axes) == 1)
+        stem = stems(list(rig.axes))[each.name] if axis is None and len(rig.axes) > 1 else None
+        sheet = None if out is None else _write(each, visits, Path(out), stem=stem)
         plans.append(AxisPlan(axis=each, visits=visits, sheet=sheet))
     return PlanResult(plans=tuple(plans))
 
@@ -105,25 +113,32 @@ def _visits(axis: Axis) -> tuple[Visit, ...]:
     return (*up, *down) if axis.plan.both_sides else tuple(up)
 
 
-def _write(axis: Axis, visits: tuple[Visit, ...], out: Path, *, alone: bool) -> Path:
-    path = out if alone else out.with_name(f"{out.stem}-{axis.name}{out.suffix}")
-    if path.exists():
-        raise DataError(Problem(str(path), "there is a file of that name", "", "Name another; yours is kept."))
+def _write(axis: Axis, visits: tuple[Visit, ...], out: Path, *, stem: str | None) -> Path:
+    path = out if stem is None else out.with_name(f"{out.stem}-{stem}{out.suffix}")
     unit = axis.unit
     lines = [
-        f"# {axis.name}: write where the axis really stood and what the controller showed; repeat lines at will",
+        f"# {one_line(axis.name)}: write where the axis really stood and what the controller showed",
+        f"# as {axis.raw.value}; repeat lines at will",
         f"reference_{unit.name},raw,approach,aim_{unit.name}",
     ]
     for visit in visits:
-        lines += [f",,{SIDES[visit.side]},{visit.position / unit.size:.3f}"] * axis.plan.readings
-    write_whole(path, "\n".join(lines) + "\n")
+        lines += [
+            f",,{SIDES[visit.side]},{decimal(visit.position, unit, fine=axis.permissible)}"
+        ] * axis.plan.readings
+    write_whole(path, "\n".join(lines) + "\n", fresh=True)
     return path
 
 
 def _table(plan: AxisPlan) -> Table:
     axis = plan.axis
     rows = tuple(
-        (str(index), show(visit.position, axis.unit, digits=5), f"from {'below' if visit.side > 0 else 'above'}", "", "")
+        (
+            str(index),
+            show(visit.position, axis.unit, digits=5),
+            f"from {'below' if visit.side > 0 else 'above'}",
+            "",
+            "",
+        )
         for index, visit in enumerate(plan.visits, 1)
     )
     note = (
@@ -132,4 +147,10 @@ def _table(plan: AxisPlan) -> Table:
         "A level measures against gravity: level the chassis first, or zero the level on it."
     )
     names = ("no.", "go to", "come", "reference reads", "raw")
-    return Table(title=f"{axis.name}: {axis.plan.readings} readings at each", columns=names, rows=rows, right=names[:2], note=note)
+    return Table(
+        title=f"{axis.name}: {axis.plan.readings} readings at each",
+        columns=names,
+        rows=rows,
+        right=names[:2],
+        note=note,
+    )

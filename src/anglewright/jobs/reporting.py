@@ -11,8 +11,13 @@ from anglewright.report.document import Fact, ReportDocument
 from anglewright.report.html import render_html
 from anglewright.report.text import render_summary
 from anglewright.rig import Rig, fingerprint
-from anglewright.rigfile.storing import write_whole
+from anglewright.rigfile.storing import hold_foreign, write_whole
 from anglewright.version import VERSION
+
+_CHAIN = "fingerprint of its parts"
+
+SIGN = "<!doctype html>"
+"""Begins every report: a file that begins otherwise is not written over."""
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -49,7 +54,7 @@ class ReportResult(Shown):
         return render_html(self.document)
 
 
-def write_report(rig: Rig, axis: str | None = None, *, out: str | Path, date: str) -> ReportResult:
+def write_report(rig: Rig, *, axis: str | None = None, out: str | Path, date: str) -> ReportResult:
     """Write the report of an axis, or of all, as one HTML file.
 
     Parameters
@@ -73,23 +78,28 @@ def write_report(rig: Rig, axis: str | None = None, *, out: str | Path, date: st
     UsageError
         There is no axis of that name.
     DataError
-        The file cannot be written.
+        The file cannot be written, or there is one that is no report.
     """
     file = Path(out)
     if file.is_dir():
-        raise DataError(Problem(str(file), "it is a folder", "a file belongs here", "Name a file, report.html."))
-    document = report_document(rig, axis, date=date)
+        raise DataError(
+            Problem(str(file), "it is a folder", "a file belongs here", "Name a file, report.html.")
+        )
+    hold_foreign(file, SIGN)
+    document = report_document(rig, axis=axis, date=date)
     write_whole(file, render_html(document))
     return ReportResult(document=document, file=file)
 
 
-def report_document(rig: Rig, axis: str | None = None, *, date: str) -> ReportDocument:
+def report_document(rig: Rig, *, axis: str | None = None, date: str) -> ReportDocument:
     """What the report shows, before it is drawn."""
     axes = chosen_axes(rig, axis)
     sheets = tuple(axis_sheet(rig, each) for each in axes)
     bad = [sheet for sheet in sheets if sheet.verdict != "meets"]
     first = (bad or list(sheets))[0]
-    rest = f"{len(sheets) - len(bad)} of {len(sheets)} axes meet their need." if len(sheets) > 1 else first.lead
+    rest = (
+        f"{len(sheets) - len(bad)} of {len(sheets)} axes meet their need." if len(sheets) > 1 else first.lead
+    )
     return ReportDocument(
         rig_name=rig.name,
         source_file=Path(rig.source).name,
@@ -99,7 +109,8 @@ def report_document(rig: Rig, axis: str | None = None, *, date: str) -> ReportDo
         headline=first.headline,
         lead=rest,
         axes=sheets,
-        provenance=tuple(
-            Fact(name=f"chain of {each.name}", value=fingerprint(each), note="fingerprint of its parts") for each in axes
+        provenance=(
+            *(Fact(name=f"chain of {each.name}", value=fingerprint(each), note=_CHAIN) for each in axes),
+            *(Fact(name="note", value=note) for note in rig.notes),
         ),
     )

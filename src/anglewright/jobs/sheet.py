@@ -8,7 +8,7 @@ from anglewright.calibration.record import CalibrationRecord
 from anglewright.handover.cautions import STANDING_CAUTIONS, fault_action
 from anglewright.jobs.budgeting import WORDS
 from anglewright.jobs.expecting import Expected, expect
-from anglewright.jobs.explaining import interval_steps, steps_at
+from anglewright.jobs.explaining import share_step, steps_at
 from anglewright.jobs.lines import LineInUse, line_in_use
 from anglewright.jobs.strip import FRAMES, frames, rooms
 from anglewright.quantities.showing import show
@@ -52,11 +52,13 @@ def axis_sheet(rig: Rig, axis: Axis) -> AxisSheet:
         actions=_actions(shown, axis),
         findings=review_axis(axis),
         calibration=_calibration(axis, in_use.record) if in_use.record else None,
-        without_calibration=f"{in_use.why.capitalize()}. Run: anglewright plan, then anglewright calibrate.",
-        card=tuple(_card_row(row) for row in expect(rig, axis.name).readings),
+        without_calibration=f"{_begun(in_use.why)}. Run: anglewright plan, then anglewright calibrate.",
+        card=tuple(_card_row(row) for row in expect(rig, axis=axis.name).readings),
         card_note="Sensor angle from the start of its track; limits hold with 95 % for a healthy chain.",
         cautions=(fault_action(axis.when_unpowered.value), *STANDING_CAUTIONS),
-        assumptions=tuple(Fact(name=each.key, value=each.value, note=each.meaning) for each in axis.assumptions),
+        assumptions=tuple(
+            Fact(name=each.key, value=each.value, note=each.meaning) for each in axis.assumptions
+        ),
         steps=steps_at(in_use, (axis.motion.low + axis.motion.high) / 2.0),
         start_frame=FRAMES // 2,
     )
@@ -74,13 +76,18 @@ def _answer(in_use: LineInUse, planned: StateBudget) -> tuple[float, Verdict]:
 def _headline(axis: Axis, half: float, verdict: str, *, calibrated: bool) -> str:
     good = f"±{show(half, axis.unit, digits=2)}"
     need = f"±{show(axis.permissible, axis.unit, digits=3)}"
-    name = axis.name[:1].upper() + axis.name[1:]
+    name = _begun(axis.name)
     verb = "reads true to" if calibrated else "will read true to"
     if verdict == "meets":
         return f"{name} {verb} {good}, within the {need} it needs"
     if verdict == "cannot tell":
         return f"Whether {axis.name} keeps {need} cannot be told: it was measured to {good}"
     return f"{name} {verb} {good}; it should be {need}"
+
+
+def _begun(text: str) -> str:
+    """A text that begins with a capital, the rest as it is."""
+    return text[:1].upper() + text[1:]
 
 
 def _lead(shown: StateBudget, axis: Axis) -> str:
@@ -97,7 +104,7 @@ def _lead(shown: StateBudget, axis: Axis) -> str:
 
 def _actions(shown: StateBudget, axis: Axis) -> tuple[str, ...]:
     return tuple(
-        f"{cure.change[:1].upper()}{cure.change[1:]}: ±{show(cure.half_width_95, axis.unit, digits=2)} then"
+        f"{_begun(cure.change)}: ±{show(cure.half_width_95, axis.unit, digits=2)} then"
         for cure in shown.cures[:3]
     )
 
@@ -107,19 +114,20 @@ def _budget(budget: AxisBudget, in_use: LineInUse) -> Budget:
     unit = axis.unit
     rows = tuple(
         BudgetRow(
-            contribution=row.meaning[:1].upper() + row.meaning[1:],
+            contribution=_begun(row.meaning),
             link=row.link,
             cured_by=row.cured_by,
             uncertainty=show(row.standard_uncertainty, unit, digits=3),
             share=min(1.0, max(0.0, row.share)),
+            how=(share_step(row, shown, axis),),
         )
         for row in shown.shares
         if row.share >= LEAST_SHARE
     )
-    bars = [_bar(WORDS[state.state].capitalize(), state.half_width_95, axis) for state in budget.states]
+    bars = [_bar(_begun(WORDS[state.state]), state.half_width_95, axis) for state in budget.states]
     if in_use.record:
         bars.append(_bar("As calibrated", in_use.record.half_width_95, axis, note=in_use.record.name))
-    bars += [_bar(cure.change.capitalize(), cure.half_width_95, axis, what_if=True) for cure in shown.cures[:2]]
+    bars += [_bar(_begun(cure.change), cure.half_width_95, axis, what_if=True) for cure in shown.cures[:2]]
     return Budget(
         shown_for=f"calibrated by the plan, at {show(shown.worst_at, unit)}, the worst place",
         rows=rows,
@@ -175,4 +183,3 @@ def _card_row(row: Expected) -> CardRow:
         code=str(row.code),
         limits=f"{row.code_low} to {row.code_high}",
     )
-

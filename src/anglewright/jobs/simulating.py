@@ -9,16 +9,21 @@ from typing import Any
 
 import numpy as np
 
-from anglewright.version import VERSION
 from anglewright.errors import AnglewrightError, Problem, UsageError, nearest
+from anglewright.jobs.opening import the_axis
 from anglewright.jobs.shown import Json, Shown, Table
 from anglewright.links.fields import QuantityKey
 from anglewright.links.protocol import flat_keys
 from anglewright.quantities.reading import read_quantity
 from anglewright.quantities.showing import show
-from anglewright.rig import Axis, RawForm, Rig
-from anglewright.rigfile.storing import write_whole
+from anglewright.rig import Axis, RawForm, Rig, raw_scale
+from anglewright.rigfile.storing import hold_foreign, write_whole
 from anglewright.simulation.bench import BenchSweep, bench_sweep
+from anglewright.tables.writing import decimal, places_for
+from anglewright.version import VERSION
+
+SIGN = "# simulated by anglewright"
+"""Begins every file of simulated readings: a file that begins otherwise is not written over."""
 
 SHORT = {"play": "coupling.play", "backlash": "drive.backlash", "clamp": "mount.within"}
 
@@ -57,7 +62,7 @@ class SimulateResult(Shown):
 
 
 def simulate(
-    rig: Rig, axis: str, *, seed: int = 1, plant: Sequence[str] = (), out: str | Path | None = None
+    rig: Rig, axis: str | None, *, seed: int = 1, plant: Sequence[str] = (), out: str | Path | None = None
 ) -> SimulateResult:
     """A seeded bench sweep of one machine drawn from the rig's spreads, with faults planted.
 
@@ -65,10 +70,10 @@ def simulate(
     ----------
     rig : Rig
         The machine.
-    axis : str
-        Name of an axis.
+    axis : str or None
+        Name of an axis; None for the only one.
     seed : int
-        Everything random comes from it. [1]
+        Everything random comes from it; not below 0. [1]
     plant : sequence of str
         Numbers that the secret machine takes: ``play=1.5 deg``, ``sensor.track=9 kohm``.
     out : str or Path, optional
@@ -82,9 +87,9 @@ def simulate(
     Raises
     ------
     UsageError
-        No such axis, or nothing of that name to plant.
+        No such axis, nothing of that name to plant, or a seed below 0.
     DataError
-        The file cannot be written.
+        The file cannot be written, or there is one with readings that are not simulated.
 
     Examples
     --------
@@ -93,7 +98,9 @@ def simulate(
     >>> len(simulate(rig, "shoulder", seed=7, plant=["play=1.5 deg"]).sweep.raw)
     72
     """
-    chosen = rig.axis(axis)
+    chosen = the_axis(rig, axis)
+    if seed < 0:
+        raise UsageError(Problem("seed", f"{seed} is below 0", "", "Give a whole number from 0 on."))
     planted = dict(_planted(chosen, text) for text in plant)
     sweep = bench_sweep(chosen, seed=seed, planted=planted)
     if out is None:
@@ -102,6 +109,8 @@ def simulate(
 
     file = Path(out)
     truth_file = file.with_name(f"{file.name}.truth.toml")
+    hold_foreign(file, SIGN)
+    hold_foreign(truth_file, "simulated = true")
     write_whole(file, _csv(chosen, sweep))
     write_whole(truth_file, tomlkit.dumps(truth_table(chosen, sweep)))
     return SimulateResult(axis=chosen, sweep=sweep, file=file, truth_file=truth_file)
@@ -115,18 +124,21 @@ def _planted(axis: Axis, text: str) -> tuple[str, float]:
         f"{part.room}.{inner}": key
         for part in axis.chain_parts
         for inner, key in flat_keys(part.KEYS)
-        if isinstance(key, QuantityKey) and any(number.key == f"{part.room}.{inner}" for number in part.numbers)
+        if isinstance(key, QuantityKey)
+        and any(number.key == f"{part.room}.{inner}" for number in part.numbers)
     }
     if not equals or name not in keys:
         known = [*SHORT, *keys]
-        raise UsageError(Problem("--plant", f"'{text}' plants nothing in {axis.name}", "", nearest(name, known)))
+        raise UsageError(
+            Problem("--plant", f"'{text}' plants nothing in {axis.name}", "", nearest(name, known))
+        )
     try:
         quantity = read_quantity(value, kinds=keys[name].kinds)
     except AnglewrightError as fault:
         raise UsageError([problem.within(f"--plant {name}") for problem in fault.problems]) from None
     least = keys[name].least
     if least is not None and quantity.value < least:
-        raise UsageError(Problem(f"--plant {name}", f"'{value}' is below nothing", "", "Give 0 or more."))
+        raise UsageError(Problem(f"--plant {name}", f"'{value}' is below 0", "", "Give 0 or more."))
     return name, quantity.value
 
 
@@ -140,11 +152,11 @@ def truth_table(axis: Axis, sweep: BenchSweep) -> Json:
         "unit": unit.name,
         "seed": truth.seed,
         "planted_si": dict(truth.planted),
-        "play_total": truth.play_total / unit.size,
-        "reference_shared": truth.reference_shared / unit.size,
+        "play_total": unit.difference_from_si(truth.play_total),
+        "reference_shared": unit.difference_from_si(truth.reference_shared),
         "reference_scale": truth.reference_scale,
         "numbers_si": {key: _plain(value) for key, value in truth.numbers.items()},
-        "positions": [round(float(q) / unit.size, 9) for q in truth.positions],
+        "positions": [round(unit.from_si(float(q)), 9) for q in truth.positions],
     }
 
 
@@ -154,15 +166,16 @@ def _plain(value: Any) -> Any:
 
 
 def _csv(axis: Axis, sweep: BenchSweep) -> str:
-    """Rows with the reference as a reader would write it down: to 0.001 of the unit."""
+    """Rows with the reference as a reader would write it down: to a thousandth of the need."""
     text = io.StringIO()
-    text.write("# simulated by anglewright: no real machine was measured\n")
+    text.write(f"{SIGN}: no real machine was measured\n")
     out = csv.writer(text, lineterminator="\n")
     out.writerow(["time_s", f"reference_{axis.unit.name}", "raw", "approach"])
-    whole = axis.raw is RawForm.COUNTS
+    whole, places = axis.raw is RawForm.COUNTS, places_for(raw_scale(axis)[1] / 1e2)
     for time, reference, raw, side in zip(
         sweep.time_s, sweep.reference, sweep.raw, sweep.approach, strict=True
     ):
-        shown = f"{raw:.0f}" if whole else f"{raw:.6f}"
-        out.writerow([f"{time:.3f}", f"{reference / axis.unit.size:.3f}", shown, "up" if side > 0 else "down"])
+        shown = f"{raw:.0f}" if whole else f"{raw:.{places}f}"
+        reading = decimal(float(reference), axis.unit, fine=axis.permissible)
+        out.writerow([f"{time:.3f}", reading, shown, "up" if side > 0 else "down"])
     return text.getvalue()

@@ -6,7 +6,7 @@ import numpy as np
 
 from anglewright.budget.totals import Share, StateBudget
 from anglewright.jobs.lines import LineInUse
-from anglewright.links.fields import LimitKey, QuantityKey
+from anglewright.links.fields import LimitKey, QuantityKey, StagesKey
 from anglewright.links.protocol import Part, flat_keys
 from anglewright.quantities.showing import show, show_spread
 from anglewright.quantities.spread import Spread
@@ -29,6 +29,7 @@ from anglewright.report.document import (
 from anglewright.rig import Axis, at_mean, realise
 from anglewright.shapes import UnknownShape
 
+LINE_ON_ARC_DEG = 120.0  # of the drawing for a motion along a line [deg]
 FRAMES = 136  # positions of the slider over the range [1]
 
 _LEAVES = {
@@ -109,10 +110,19 @@ def _circuit(part: Part) -> Circuit:
     )
 
 
+def _on_arc(axis: Axis, q: float) -> float:
+    """A position on the drawing's arc; a travel along a line is laid over 120 deg of it. [deg]"""
+    if axis.unit.kind is Kind.ANGLE:
+        return float(np.degrees(q))
+    return LINE_ON_ARC_DEG * ((q - axis.motion.low) / (axis.motion.high - axis.motion.low) - 0.5)
+
+
 def _drawing(axis: Axis, part: Part) -> Drawing:
     travel = getattr(part, "travel_rad", None)
     drawings: dict[str, Callable[[], Drawing]] = {
-        "motion": lambda: Arc(low_deg=float(np.degrees(axis.motion.low)), high_deg=float(np.degrees(axis.motion.high))),
+        "motion": lambda: Arc(
+            low_deg=_on_arc(axis, axis.motion.low), high_deg=_on_arc(axis, axis.motion.high)
+        ),
         "drive": lambda: Gears(teeth=_teeth(axis)),
         "coupling": lambda: Joint(play=_loose(part)),
         "mount": Clamp,
@@ -129,6 +139,13 @@ def inside(part: Part) -> tuple[Fact, ...]:
     for name, key in flat_keys(part.KEYS):
         value = getattr(part, key.field)
         if value is None:
+            continue
+        if isinstance(key, StagesKey):
+            facts += [
+                Fact(name=f"{name}.{place}.{each.name}", value=each.value, note=each.note)
+                for place, stage in enumerate(value, 1)
+                for each in inside(stage)
+            ]
             continue
         text = str(value)
         if isinstance(key, QuantityKey) and isinstance(value, Spread):
@@ -157,7 +174,7 @@ def _frame(axis: Axis, q: float, values: list[float], reported: float) -> Frame:
     _, shaft, far, turn, share, volts, code = values
     top = 2.0**axis.converter.bits
     feed = float(getattr(axis.part("wiring"), "feed_v", Spread(nominal=1.0)).nominal)
-    turning = float(np.degrees(q)) if unit.kind is Kind.ANGLE else q / unit.size
+    turning = _on_arc(axis, q)
     return Frame(
         position=q / unit.size,
         position_text=_fixed(q, unit),

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from anglewright.calibration.record import CalibrationRecord
+from anglewright.jobs.opening import the_axis
 from anglewright.jobs.shown import Json, Shown
 from anglewright.rig import Rig
 from anglewright.rigfile.records import RecordChoice, record_in_use, withdraw_record
@@ -18,7 +19,9 @@ class WithdrawResult(Shown):
     @property
     def headline(self) -> str:
         """What was withdrawn and what is in use now."""
-        return f"{self.record.name} of {self.record.axis} is withdrawn and kept. In use now: {self.now.why}."
+        now = self.now
+        state = f"In use now: {now.why}." if now.record else f"Nothing is in use now: {now.why}."
+        return f"{self.record.name} of {self.record.axis} is withdrawn and kept. {state}"
 
     def as_json(self) -> Json:
         """The record and what is in use now."""
@@ -31,15 +34,17 @@ class WithdrawResult(Shown):
         }
 
 
-def withdraw(rig: Rig, axis: str, record: str, *, because: str) -> WithdrawResult:
+def withdraw(rig: Rig, axis: str | None, record: str, *, because: str) -> WithdrawResult:
     """Withdraw a calibration record.
 
     Parameters
     ----------
     rig : Rig
         The machine.
-    axis, record : str
-        Names of the axis and of its record.
+    axis : str or None
+        Name of an axis; None for the only one.
+    record : str
+        Name of the record.
     because : str
         Why it must not be used any more.
 
@@ -51,10 +56,10 @@ def withdraw(rig: Rig, axis: str, record: str, *, because: str) -> WithdrawResul
     Raises
     ------
     UsageError
-        There is no such axis or record.
+        There is no such axis or record, it is withdrawn already, or no reason is given.
     DataError
-        The record cannot be written.
+        A record is damaged, or this one cannot be written.
     """
-    chosen = rig.axis(axis)
-    marked = withdraw_record(rig, chosen, record, because)
+    chosen = the_axis(rig, axis)
+    marked = withdraw_record(rig, chosen, record, because=because)
     return WithdrawResult(record=marked, now=record_in_use(rig, chosen))

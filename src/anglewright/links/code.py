@@ -1,5 +1,6 @@
 """What the controller computes: the model that turns a code into a position."""
 
+import math
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -12,13 +13,17 @@ from anglewright.steps import Step
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class CodeLine:
-    """Straight line: position = offset + slope * code; `offset` is the position at code 0. [m or rad]"""
+    """Straight line: position = offset + slope * code; `offset` is the position at code 0. [m or rad]
+
+    `rotary` says in which unit it explains itself.
+    """
 
     takes: ClassVar[Signal] = Signal.CODE
     gives: ClassVar[Signal] = Signal.POSITION
     lag: ClassVar[float] = 0.0
     offset: float
     slope: float
+    rotary: bool = True
 
     @property
     def port(self) -> Port:
@@ -43,18 +48,15 @@ class CodeLine:
         return np.asarray(self.forward(u)), state
 
     def explain(self, u: float) -> tuple[Step, ...]:
-        """The line itself, for a rotary axis."""
+        """The line itself, in degrees or millimetres."""
+        size, unit = (math.pi / 180.0, "deg") if self.rotary else (1e-3, "mm")
         step = Step(
             symbol="q",
             meaning="position that the controller computes",
             formula="offset + slope * n",
-            numbers={
-                "offset": float(np.degrees(self.offset)),
-                "slope": float(np.degrees(self.slope)),
-                "n": u,
-            },
-            result=float(np.degrees(self.forward(u))),
-            unit="deg",
+            numbers={"offset": self.offset / size, "slope": self.slope / size, "n": u},
+            result=float(self.forward(u)) / size,
+            unit=unit,
             source="derived",
         )
         return (step,)

@@ -5,6 +5,7 @@ declarations, so a new kind of part needs no list anywhere else.
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 from anglewright.quantities.spread import Persistence, Shape
 from anglewright.quantities.units import Kind
@@ -12,12 +13,16 @@ from anglewright.quantities.units import Kind
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Key:
-    """One key of a part's table: its name in the file, the field it fills, what it means."""
+    """One key of a part's table: its name in the file, the field it fills, what it means.
+
+    `example` is a usual value of a key that has no default, as one would write it in the file.
+    """
 
     name: str
     field: str
     meaning: str
     required: bool = False
+    example: Any = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,7 +64,10 @@ class ChoiceKey(Key):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WholeKey(Key):
-    """A whole number within limits; ``12 bit`` reads as 12 where `unit` says so."""
+    """A whole number within limits; ``12 bit`` reads as 12 where `kind` says so.
+
+    Without a default, and not required, the field stays None where the file is silent.
+    """
 
     least: int
     most: int
@@ -77,6 +85,13 @@ class TableKey(Key):
     """A small table inside the part's table, ``pull = { down = "100 kohm", at = "pin" }``."""
 
     keys: tuple[Key, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StagesKey(Key):
+    """Parts of one room in a row, each a table with its kind: ``[{ kind = "rack", ... }, ...]``."""
+
+    room: str
 
 
 ONE_SIDED = "one-sided approach"

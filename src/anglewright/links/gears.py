@@ -4,16 +4,21 @@ from dataclasses import dataclass
 from math import prod
 from typing import ClassVar
 
-import numpy as np
-
 from anglewright.circuits import Numeric
-from anglewright.errors import Problem, RigError
+from anglewright.errors import Problem
 from anglewright.links.fields import ONE_SIDED, Key, QuantityKey, TeethKey
-from anglewright.links.protocol import Array, ClampedPort, Number, Port, Signal, State, Values, numbers_of
-from anglewright.play import follow_play, lagged
+from anglewright.links.protocol import Number, Port, Values, numbers_of
+from anglewright.links.ratio import (
+    SEAT_KEYS,
+    ConstantRatio,
+    Figure,
+    behind_motion,
+    felt_half,
+    seat_problems,
+    takes_angle,
+)
 from anglewright.quantities.spread import Persistence, Spread
 from anglewright.quantities.units import Kind
-from anglewright.steps import Step
 
 
 def ratio_of(teeth: tuple[int, ...]) -> float:
@@ -58,90 +63,74 @@ def backlash_angle(backlash_m: Numeric, *, module_m: Numeric, teeth: int) -> Num
     --------
     0.1 mm on a pitch circle of 50 mm is 0.229 deg:
 
-    >>> round(float(np.degrees(backlash_angle(0.1e-3, module_m=1e-3, teeth=50))), 5)
+    >>> from math import degrees
+    >>> round(degrees(backlash_angle(0.1e-3, module_m=1e-3, teeth=50)), 5)
     0.22918
     """
     return 2.0 * backlash_m / (module_m * teeth)
 
 
-@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
-class GearTrain:
-    """`ratio` turns of the sensor per turn of the axis; `half_play_rad` is half the free turn of the axis."""
+def train_play(backlash_m: Numeric, *, module_m: Numeric, teeth: tuple[int, ...]) -> Numeric:
+    r"""Free turn of the axis of a gear train whose last gear is held. [rad]
 
-    takes: ClassVar[Signal] = Signal.POSITION
-    gives: ClassVar[Signal] = Signal.SHAFT
-    sense: ClassVar[int] = 1
-    ratio: Numeric
-    half_play_rad: Numeric
-    clamped_at_rad: Numeric
-    teeth: tuple[int, ...] = ()
+    Parameters
+    ----------
+    backlash_m : float or array
+        Circumferential backlash of each mesh at its pitch circles, total. [m]
+    module_m : float or array
+        Module of the gears. [m]
+    teeth : tuple of int
+        Teeth in pairs from the axis to the sensor. [1]
 
-    @property
-    def port(self) -> Port:
-        """Where the sensor-side shaft stood when the sensor was clamped."""
-        return ClampedPort(at=self.ratio * self.clamped_at_rad)
+    Returns
+    -------
+    float or array
+        Total free turn at the axis. [rad]
 
-    @property
-    def lag(self) -> Numeric:
-        """Half the free turn, at the axis. [rad]"""
-        return self.half_play_rad
+    Notes
+    -----
+    The free turn of each mesh at its driving gear counts divided by the ratio before it:
+    :math:`\sum_k \frac{2 j}{m z_{2k-1}} \Big/ \prod_{i<k} \frac{z_{2i-1}}{z_{2i}}`.
 
-    def forward(self, u: Numeric, *, side: Numeric = 0) -> Numeric:
-        """Angle of the sensor-side shaft. [rad]"""
-        return self.ratio * lagged(u, half=self.half_play_rad, side=side)
+    References
+    ----------
+    iso54
 
-    def backward(self, y: Numeric, *, side: Numeric = 0) -> Numeric:
-        """Angle of the axis. [rad]"""
-        return y / self.ratio + self.half_play_rad * side
+    Examples
+    --------
+    48 : 24 and 36 : 12, 0.1 mm in each mesh of module 1 mm: the second mesh counts half.
 
-    def follow(self, u: Array, t: Array, state: State) -> tuple[Array, State]:
-        """Path of the sensor-side shaft, flank by flank. [rad]"""
-        path, state = follow_play(u, state, half=self.half_play_rad)
-        return self.ratio * path, state
-
-    def explain(self, u: float) -> tuple[Step, ...]:
-        """The ratio from the teeth, then the angle of the shaft."""
-        names = [f"z{k + 1}" for k in range(len(self.teeth))]
-        over = " * ".join(names[::2]), " * ".join(names[1::2])
-        train = Step(
-            symbol="N",
-            meaning="turns of the sensor per turn of the axis",
-            formula=f"({over[0]}) / ({over[1]})",
-            numbers=dict(zip(names, map(float, self.teeth), strict=True)),
-            result=float(np.mean(self.ratio)),
-            unit="",
-            source="iso54",
-        )
-        degrees = float(np.degrees(u))
-        turn = Step(
-            symbol="phi",
-            meaning="angle of the sensor-side shaft",
-            formula="N * q",
-            numbers={"N": train.result, "q": degrees},
-            result=float(np.degrees(self.forward(u))),
-            unit="deg",
-            source="iso54",
-        )
-        return (train, turn)
+    >>> first = backlash_angle(0.1e-3, module_m=1e-3, teeth=48)
+    >>> second = backlash_angle(0.1e-3, module_m=1e-3, teeth=36)
+    >>> train_play(0.1e-3, module_m=1e-3, teeth=(48, 24, 36, 12)) == first + second / 2
+    True
+    """
+    total: Numeric = 0.0
+    for mesh in range(0, len(teeth), 2):
+        free = backlash_angle(backlash_m, module_m=module_m, teeth=teeth[mesh])
+        total = total + free / ratio_of(teeth[:mesh])
+    return total
 
 
-def _behind_motion(upstream: Port) -> Numeric:
-    if not isinstance(upstream, ClampedPort):
-        raise RigError(Problem("drive", "it must follow the motion", "", "Put the drive first in the chain."))
-    return upstream.at
-
-
-def _along_a_line(upstream: Port) -> tuple[Problem, ...]:
-    if not isinstance(upstream, ClampedPort) or upstream.rotary:
-        return ()
-    found = "the motion is a length, and this drive takes an angle"
-    remedy = "Describe the shaft that the length turns: give from and to as angles."
-    return (Problem("drive", found, "", remedy),)
+def _figure(teeth: tuple[int, ...]) -> Figure:
+    names = [f"z{k + 1}" for k in range(len(teeth))]
+    return Figure(
+        symbol="N",
+        meaning="turns of the sensor per turn of the axis",
+        formula=f"({' * '.join(names[::2])}) / ({' * '.join(names[1::2])})",
+        numbers=dict(zip(names, map(float, teeth), strict=True)),
+        result=ratio_of(teeth),
+        unit="",
+        source="iso54",
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GearsPart:
-    """A train of spur gears; teeth from the axis to the sensor, in pairs that mesh."""
+    """A train of spur gears; teeth from the axis to the sensor, in pairs that mesh.
+
+    Module and backlash are those of every mesh; meshes that differ are described as stages.
+    """
 
     room: ClassVar[str] = "drive"
     kind: ClassVar[str] = "gears"
@@ -151,7 +140,7 @@ class GearsPart:
         QuantityKey(
             name="backlash",
             field="backlash_m",
-            meaning="backlash of the gears, total, at the pitch circle of the axis gear",
+            meaning="backlash of the gears, total, of each mesh at its pitch circle",
             kinds=(Kind.LENGTH,),
             default="0.1 mm",
             persistence=Persistence.BUILD,
@@ -161,29 +150,32 @@ class GearsPart:
         QuantityKey(
             name="module",
             field="module_m",
-            meaning="module of the axis gear",
+            meaning="module of the gears",
             kinds=(Kind.LENGTH,),
             default="1 mm",
             above=0.0,
         ),
+        *SEAT_KEYS,
     )
     teeth: tuple[int, ...]
     backlash_m: Spread
     module_m: Spread
+    sensor_at: str = "joint"
+    flank: str = "friction"
 
     @property
     def numbers(self) -> tuple[Number, ...]:
         """Backlash and module."""
         return numbers_of(self)
 
-    def link(self, values: Values, upstream: Port) -> GearTrain:
+    def link(self, values: Values, upstream: Port) -> ConstantRatio:
         """The train with plain numbers, behind a rotary motion."""
-        free = backlash_angle(values["backlash_m"], module_m=values["module_m"], teeth=self.teeth[0])
-        return GearTrain(
+        free = train_play(values["backlash_m"], module_m=values["module_m"], teeth=self.teeth)
+        return ConstantRatio(
             ratio=ratio_of(self.teeth),
-            half_play_rad=free / 2.0,
-            clamped_at_rad=_behind_motion(upstream),
-            teeth=self.teeth,
+            half_play=felt_half(free / 2.0, sensor_at=self.sensor_at, flank=self.flank),
+            clamped_at=behind_motion(upstream),
+            figures=(_figure(self.teeth),),
         )
 
     def describe(self) -> str:
@@ -192,7 +184,7 @@ class GearsPart:
 
     def objections(self, low: float, high: float, upstream: Port) -> tuple[Problem, ...]:
         """A motion along a line: nothing here turns it into a turn of the shaft."""
-        return _along_a_line(upstream)
+        return takes_angle(upstream) or seat_problems(self.sensor_at, self.flank)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -209,9 +201,10 @@ class DirectPart:
         """None."""
         return ()
 
-    def link(self, values: Values, upstream: Port) -> GearTrain:
-        """A train of one to one without backlash."""
-        return GearTrain(ratio=1.0, half_play_rad=0.0, clamped_at_rad=_behind_motion(upstream), teeth=(1, 1))
+    def link(self, values: Values, upstream: Port) -> ConstantRatio:
+        """One to one without backlash."""
+        clamped_at = behind_motion(upstream)
+        return ConstantRatio(ratio=1.0, half_play=0.0, clamped_at=clamped_at, figures=(_figure((1, 1)),))
 
     def describe(self) -> str:
         """One to one."""
@@ -219,7 +212,7 @@ class DirectPart:
 
     def objections(self, low: float, high: float, upstream: Port) -> tuple[Problem, ...]:
         """A motion along a line: nothing here turns it into a turn of the shaft."""
-        return _along_a_line(upstream)
+        return takes_angle(upstream)
 
 
 PARTS = (GearsPart, DirectPart)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from anglewright.circuits import Numeric
 from anglewright.errors import Problem
-from anglewright.links.fields import Key, LimitKey, QuantityKey, TableKey
+from anglewright.links.fields import Key, LimitKey, QuantityKey, StagesKey, TableKey
 from anglewright.quantities.spread import Persistence
 from anglewright.steps import Step
 
@@ -180,6 +180,18 @@ def flat_keys(keys: tuple[Key, ...], *, prefix: str = "") -> Iterator[tuple[str,
             yield from flat_keys(key.keys, prefix=f"{prefix}{key.name}.")
         else:
             yield f"{prefix}{key.name}", key
+
+
+def settings_of(part: Part) -> Iterator[tuple[str, Any]]:
+    """Dotted name and value of all that a part was given; parts in a row inside it are opened."""
+    for name, key in flat_keys(part.KEYS):
+        value = getattr(part, key.field)
+        if not isinstance(key, StagesKey):
+            yield name, value
+            continue
+        for place, stage in enumerate(value, start=1):
+            yield f"{name}.{place}.kind", stage.kind
+            yield from ((f"{name}.{place}.{inner}", held) for inner, held in settings_of(stage))
 
 
 def numbers_of(part: Part) -> tuple[Number, ...]:

@@ -119,7 +119,7 @@ class Wiring:
         before = t[0] if state is None else state[..., 1]
         path = np.empty_like(target)
         for k in range(target.shape[-1]):
-            with np.errstate(divide="ignore", invalid="ignore"):
+            with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
                 left = np.where(tau[..., k] > 0.0, np.exp((before - t[k]) / tau[..., k]), 0.0)
             v = target[..., k] + (v - target[..., k]) * left
             path[..., k], before = v, t[k]

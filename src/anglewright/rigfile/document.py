@@ -2,10 +2,11 @@
 
 import tomllib
 from collections.abc import Iterable
+from itertools import pairwise
 from pathlib import Path
 from typing import Any, TypeAlias
 
-from anglewright.errors import DataError, Problem, RigError, UsageError
+from anglewright.errors import DataError, Problem, RigError, UsageError, nearest
 
 Document: TypeAlias = dict[str, Any]
 
@@ -100,13 +101,27 @@ def _names(path: str, known: Iterable[str]) -> tuple[bool, list[str]]:
 
 
 def _put(table: Document, names: list[str], value: Any) -> None:
-    for name in names[:-1]:
-        inner = table.setdefault(name, {})
-        if not isinstance(inner, dict):
-            found = f"'{name}' is a value, not a table, so '{names[-1]}' cannot stand in it"
+    holder: Any = table
+    for before, name in pairwise(names):
+        holder = holder[_place(holder, before)] if _holds(holder, before) else holder.setdefault(before, {})
+        if not isinstance(holder, dict | list):
+            found = f"'{before}' is a value, not a table, so '{name}' cannot stand in it"
             raise UsageError(Problem("--set", found, "", "Check the name of the key."))
-        table = inner
-    table[names[-1]] = value
+        if isinstance(holder, list) and not _holds(holder, name):
+            places = [str(place) for place in range(1, len(holder) + 1)]
+            raise UsageError(Problem("--set", f"'{before}' has no '{name}'", "", nearest(name, places)))
+    holder[_place(holder, names[-1])] = value
+
+
+def _holds(holder: Any, name: str) -> bool:
+    """Whether a table has a key, or a row a place; places are counted from 1."""
+    if isinstance(holder, dict):
+        return name in holder
+    return name.isdecimal() and 1 <= int(name) <= len(holder)
+
+
+def _place(holder: Any, name: str) -> Any:
+    return name if isinstance(holder, dict) else int(name) - 1
 
 
 def _value(text: str) -> Any:

@@ -6,11 +6,22 @@ from functools import singledispatchmethod
 from typing import Any
 
 from anglewright.errors import AnglewrightError, Problem, nearest
-from anglewright.links.fields import ChoiceKey, Key, LimitKey, QuantityKey, TableKey, TeethKey, WholeKey
+from anglewright.links.fields import (
+    ChoiceKey,
+    Key,
+    LimitKey,
+    QuantityKey,
+    StagesKey,
+    TableKey,
+    TeethKey,
+    WholeKey,
+)
+from anglewright.links.protocol import Part
 from anglewright.quantities.reading import Quantity, read_quantity
 from anglewright.quantities.spread import Shape, Spread
 from anglewright.quantities.units import Kind
 from anglewright.rig import Assumption
+from anglewright.rigfile.kinds import kinds_in, part_named
 from anglewright.shapes import UnknownShape
 
 
@@ -125,6 +136,11 @@ class TableReader:
         if raw is None and key.default is not None:
             self.assume(where, key, str(key.default))
             raw = key.default
+        if raw is None and key.required:
+            self.complain(where, "it is missing", f"Give the {key.meaning}.")
+            return {}
+        if raw is None:
+            return {key.field: None}
         quantity = self.quantity(raw, (key.kind,), where)
         if quantity is None:
             return {}
@@ -154,6 +170,28 @@ class TableReader:
     @_read.register
     def _(self, key: TableKey, raw: Any, where: str) -> dict[str, Any]:
         return self.fields({} if raw is None else raw, key.keys, where=where)
+
+    @_read.register
+    def _(self, key: StagesKey, raw: Any, where: str) -> dict[str, Any]:
+        if not isinstance(raw, list) or len(raw) < 2:
+            found = "it is missing" if raw is None else f"'{raw}' is not a row of two or more"
+            remedy = 'Write them in their order, as in [{ kind = "rack", ... }, { kind = "gears", ... }].'
+            self.complain(where, found, remedy)
+            return {}
+        stages = [self._stage(key, table, f"{where}.{place}") for place, table in enumerate(raw, start=1)]
+        return {key.field: tuple(stages)} if all(stages) else {}
+
+    def _stage(self, key: StagesKey, table: Any, where: str) -> Part | None:
+        """One part of a row, or None with its problems kept."""
+        kinds = [kind for kind in kinds_in(key.room) if kind != "stages"]
+        kind = table.get("kind") if isinstance(table, Mapping) else None
+        if kind not in kinds:
+            found = f"kind '{kind}' is not known here" if kind is not None else "it has no kind"
+            self.complain(where, found, nearest(str(kind), kinds))
+            return None
+        part, before = part_named(key.room, str(kind)), len(self.problems)
+        fields = self.fields(table, part.KEYS, where=where, extra=("kind",))
+        return part(**fields) if len(self.problems) == before else None
 
 
 def _typed(value: float, quantity: Quantity) -> str:

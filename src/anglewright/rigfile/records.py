@@ -1,20 +1,18 @@
 """Calibration records beside a rig file: one TOML each, never overwritten, the newest usable one in use."""
 
-from collections.abc import Mapping
+import re
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
 
-from anglewright.calibration.points import CalibrationPoint
 from anglewright.calibration.record import CalibrationRecord
-from anglewright.errors import DataError, Problem, RigError, UsageError, nearest
+from anglewright.errors import DataError, Problem, UsageError, nearest
 from anglewright.handover.identifiers import stems
-from anglewright.quantities.units import Unit
 from anglewright.rig import Axis, Rig, fingerprint
-from anglewright.rigfile.document import load_document
+from anglewright.rigfile.recordfile import read_record, record_text, withdrawn_text
 from anglewright.rigfile.storing import write_whole
 
-VERSION = 1
+NAME = re.compile(r"(\d{4}-\d\d-\d\d)-(\d{1,9})")
+"""Day and number of a record; a file of another name is no record."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,8 +31,7 @@ def records_folder(rig: Rig, axis: Axis) -> Path:
 
 def next_name(rig: Rig, axis: Axis, date: str) -> str:
     """Name of the next record of a day: ``2026-05-12-1``."""
-    folder = records_folder(rig, axis)
-    taken = [int(path.stem.removeprefix(f"{date}-")) for path in folder.glob(f"{date}-*.toml")]
+    taken = [number for day, number, _ in _files(rig, axis) if day == date]
     return f"{date}-{max(taken, default=0) + 1}"
 
 
@@ -46,54 +43,96 @@ def keep_record(rig: Rig, axis: Axis, record: CalibrationRecord) -> Path:
     DataError
         There is one of that name already, or the folder cannot be written to.
     """
+    if not rig.source:
+        found, limit = "the rig comes from no file", "beside which its records could lie"
+        raise DataError(Problem(rig.name, found, limit, "Open it from a file, or do not keep the record."))
     path = records_folder(rig, axis) / f"{record.name}.toml"
-    if path.exists():
-        raise DataError(Problem(str(path), "there is a record of that name", "", "Records are never overwritten."))
-    write_whole(path, _text(record, axis.unit))
+    write_whole(path, record_text(record, axis.unit), fresh=True)
     return path
 
 
-def withdraw_record(rig: Rig, axis: Axis, name: str, reason: str) -> CalibrationRecord:
+def withdraw_record(rig: Rig, axis: Axis, name: str, *, because: str) -> CalibrationRecord:
     """Mark a record as no longer to be used; it stays where it is.
 
     Raises
     ------
     UsageError
-        There is no such record.
+        There is no such record, it is withdrawn already, or no reason is given.
     """
     record = _named(all_records(rig, axis), name, axis)
-    marked = replace(record, withdrawn=reason)
-    write_whole(records_folder(rig, axis) / f"{name}.toml", _text(marked, axis.unit))
-    return marked
+    where = f"axis '{axis.name}', record {name}"
+    if not because.strip():
+        raise UsageError(Problem(where, "no reason is given", "", "Say why it must not be used any more."))
+    if record.withdrawn:
+        found = f"it is withdrawn already ({record.withdrawn})"
+        raise UsageError(Problem(where, found, "", "Nothing needs to be done."))
+    path = records_folder(rig, axis) / f"{name}.toml"
+    write_whole(path, withdrawn_text(path, because))
+    return replace(record, withdrawn=because)
 
 
 def all_records(rig: Rig, axis: Axis) -> tuple[CalibrationRecord, ...]:
-    """Every record of an axis, the oldest first."""
+    """Every record of an axis, the oldest first.
+
+    Raises
+    ------
+    DataError
+        A record is damaged, or the folder cannot be read.
+    """
+    return tuple(read_record(path, axis) for _, _, path in sorted(_files(rig, axis)))
+
+
+def _files(rig: Rig, axis: Axis) -> list[tuple[str, int, Path]]:
+    """Day, number and path of every file whose name is that of a record."""
+    if not rig.source:
+        return []
     folder = records_folder(rig, axis)
-    found = [_read(path, axis) for path in folder.glob("*.toml")]
-    return tuple(sorted(found, key=lambda record: (record.date, int(record.name.rsplit("-", 1)[-1]))))
+    try:
+        paths = list(folder.iterdir())
+    except FileNotFoundError:
+        return []
+    except OSError as fault:
+        reason = (fault.strerror or str(fault)).lower()
+        remedy = "The calibration records lie there: make it a folder that you may read."
+        raise DataError(Problem(str(folder), f"it cannot be read ({reason})", "", remedy)) from None
+    named = [(NAME.fullmatch(path.stem), path) for path in paths if path.suffix == ".toml"]
+    return [(name[1], int(name[2]), path) for name, path in named if name]
 
 
-def record_in_use(rig: Rig, axis: Axis, name: str | None = None) -> RecordChoice:
+def record_in_use(rig: Rig, axis: Axis, *, name: str | None = None) -> RecordChoice:
     """The newest record that is not withdrawn and whose chain still matches; or the one named.
 
     Raises
     ------
     UsageError
         There is no record of the name given.
+    DataError
+        A record is damaged.
     """
     records = all_records(rig, axis)
+    now = fingerprint(axis)
     if name is not None:
-        return RecordChoice(record=_named(records, name, axis), why=f"record {name}, as asked for")
+        return _asked_for(_named(records, name, axis), now)
     usable = [record for record in records if not record.withdrawn]
     if not usable:
         why = "no calibration yet" if not records else "every calibration is withdrawn"
         return RecordChoice(record=None, why=why)
-    last = usable[-1]
-    if last.chain != fingerprint(axis):
-        why = f"calibration {last.name} belongs to another chain: a part or number changed since, calibrate again"
-        return RecordChoice(record=None, why=why)
-    return RecordChoice(record=last, why=f"calibration {last.name}")
+    newest = usable[-1]
+    matching = [record for record in usable if record.chain == now]
+    changed = f"calibration {newest.name} belongs to another chain: a part or number changed since"
+    if not matching:
+        return RecordChoice(record=None, why=f"{changed}, calibrate again")
+    found = matching[-1]
+    why = f"calibration {found.name}" if found is newest else f"calibration {found.name}; the newer {changed}"
+    return RecordChoice(record=found, why=why)
+
+
+def _asked_for(record: CalibrationRecord, now: str) -> RecordChoice:
+    """A record asked for by name, and what speaks against it."""
+    doubts = [f"withdrawn ({record.withdrawn})"] if record.withdrawn else []
+    doubts += ["of another chain than the file describes now"] if record.chain != now else []
+    tail = f", although it is {' and '.join(doubts)}" if doubts else ""
+    return RecordChoice(record=record, why=f"calibration {record.name}, as asked for{tail}")
 
 
 def _named(records: tuple[CalibrationRecord, ...], name: str, axis: Axis) -> CalibrationRecord:
@@ -103,85 +142,3 @@ def _named(records: tuple[CalibrationRecord, ...], name: str, axis: Axis) -> Cal
     found = f"there is no calibration record '{name}'"
     remedy = nearest(name, [record.name for record in records]) if records else "Run calibrate first."
     raise UsageError(Problem(f"axis '{axis.name}'", found, "", remedy))
-
-
-def _text(record: CalibrationRecord, unit: Unit) -> str:
-    import tomlkit
-
-    size = unit.size
-    (first, both), (_, second) = record.covariance
-    table: dict[str, Any] = {
-        "version": VERSION,
-        "name": record.name,
-        "date": record.date,
-        "rig": record.rig,
-        "axis": record.axis,
-        "unit": unit.name,
-        "chain": record.chain,
-        "sensor": record.sensor,
-        "withdrawn": record.withdrawn,
-        "model": record.model,
-        "offset": record.offset / size,
-        "slope": record.slope / size,
-        "covariance": [[first / size**2, both / size**2], [both / size**2, second / size**2]],
-        "residual_sd": record.residual_sd / size,
-        "half_width_95": record.half_width_95 / size,
-        "verdict": record.verdict,
-        "point": [_point_table(point, size) for point in record.points],
-    }
-    return tomlkit.dumps(table)
-
-
-def _point_table(point: CalibrationPoint, size: float) -> dict[str, Any]:
-    table: dict[str, Any] = {
-        "reference": point.reference / size,
-        "raw": point.raw,
-        "readings": point.readings,
-        "approach": point.approach,
-    }
-    return table if point.raw_sd is None else table | {"raw_sd": point.raw_sd}
-
-
-def _read(path: Path, axis: Axis) -> CalibrationRecord:
-    try:
-        table = load_document(path)
-        if table["version"] != VERSION or table["unit"] != axis.unit.name:
-            found = f"it is of version {table['version']} in {table['unit']}"
-            limit = f"version {VERSION} in {axis.unit.name} is read here"
-            raise DataError(Problem(str(path), found, limit, "Calibrate again, or give the axis its old unit."))
-        return _record(table, axis.unit.size)
-    except (KeyError, TypeError, ValueError, RigError) as fault:
-        reason = str(fault) if isinstance(fault, RigError) else f"{type(fault).__name__.lower()} {fault}"
-        remedy = "Move the file away; the older records stay usable."
-        raise DataError(Problem(str(path), f"it is no whole calibration record ({reason})", "", remedy)) from None
-
-
-def _record(table: Mapping[str, Any], size: float) -> CalibrationRecord:
-    (first, both), (_, second) = table["covariance"]
-    points = tuple(
-        CalibrationPoint(
-            reference=point["reference"] * size,
-            raw=float(point["raw"]),
-            readings=int(point["readings"]),
-            raw_sd=point.get("raw_sd"),
-            approach=int(point["approach"]),
-        )
-        for point in table["point"]
-    )
-    return CalibrationRecord(
-        name=table["name"],
-        date=table["date"],
-        rig=table["rig"],
-        axis=table["axis"],
-        chain=table["chain"],
-        sensor=table["sensor"],
-        offset=table["offset"] * size,
-        slope=table["slope"] * size,
-        covariance=((first * size**2, both * size**2), (both * size**2, second * size**2)),
-        residual_sd=table["residual_sd"] * size,
-        half_width_95=table["half_width_95"] * size,
-        verdict=table["verdict"],
-        points=points,
-        model=table["model"],
-        withdrawn=table["withdrawn"],
-    )

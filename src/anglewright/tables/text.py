@@ -1,24 +1,54 @@
-"""Text of a file cut into cells: encoding, comments, delimiter, header."""
+"""Text of a file cut into rows of cells: encoding, comments, delimiter, decimal comma."""
 
 import csv
+import math
+import re
 from dataclasses import dataclass
 from pathlib import Path
 
 from anglewright.errors import DataError, Problem
 
-DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", " ": "blank"}
-_SEEN = 20  # lines looked at to find the delimiter
+DELIMITERS = {"\t": "tab", ";": "semicolon", ",": "comma", " ": "blank"}
+_SEEN = 400  # lines looked at to find the delimiter
+_DECIMAL_COMMA = re.compile(r"[+-]?\d+,\d+")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Cells:
-    """Header and rows of cells, each row with its line in the file; `decisions` says what was found."""
+class Row:
+    """Cells of one line, with its number in the file."""
 
-    source: str
-    header: tuple[str, ...]
-    rows: tuple[tuple[int, tuple[str, ...]], ...]
+    line: int
+    cells: tuple[str, ...]
+
+    def cell(self, column: int) -> str:
+        """A cell, empty where the row is too short."""
+        return self.cells[column] if column < len(self.cells) else ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Grid:
+    """A file as rows of cells; `decisions` says what had to be found out about it."""
+
+    path: Path
+    rows: tuple[Row, ...]
     decimal_comma: bool
     decisions: tuple[str, ...]
+
+    def number(self, cell: str) -> float | None:
+        """A finite number in a cell, or None. [unit of the column]"""
+        return number(cell, decimal_comma=self.decimal_comma)
+
+
+def number(cell: str, *, decimal_comma: bool = False) -> float | None:
+    """A finite number in a cell, or None. [unit of the column]"""
+    text = cell.replace("\u2212", "-").strip()
+    if decimal_comma and _DECIMAL_COMMA.fullmatch(text):
+        text = text.replace(",", ".")
+    try:
+        value = float(text)
+    except ValueError:
+        return None
+    return value if math.isfinite(value) and "_" not in text else None
 
 
 def read_text(path: Path) -> tuple[str, str]:
@@ -38,82 +68,66 @@ def read_text(path: Path) -> tuple[str, str]:
         raise DataError(Problem(str(path), f"it cannot be read ({reason})", "", "Name a file.")) from None
     if not data.strip():
         raise DataError(Problem(str(path), "it is empty", "", "Name the file with the readings."))
-    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        return data.decode("utf-16"), "UTF-16"
+    wide = data[:2] in (b"\xff\xfe", b"\xfe\xff")
     try:
-        return data.decode("utf-8-sig"), "UTF-8"
+        return (data.decode("utf-16"), "UTF-16") if wide else (data.decode("utf-8-sig"), "UTF-8")
     except UnicodeDecodeError:
         return data.decode("latin-1"), "Latin-1"
 
 
-def _delimiter(lines: list[str]) -> str:
-    """The mark that cuts the most lines into the same number of cells, two or more."""
-    best, best_score = ",", 0
-    for mark in DELIMITERS:
-        counts = [len(_cut(line, mark)) for line in lines[-_SEEN:]]
-        usual = max(set(counts), key=counts.count)
-        score = counts.count(usual) * 10 + (mark in ";\t") if usual > 1 else 0
-        if score > best_score:
-            best, best_score = mark, score
-    return best
-
-
-def _cut(line: str, mark: str) -> list[str]:
-    if mark == " ":
-        return line.split()
-    return [cell.strip() for cell in next(csv.reader([line], delimiter=mark))]
-
-
-def number(cell: str, *, decimal_comma: bool = False) -> float | None:
-    """A finite number in a cell, or None. [unit of the column]"""
-    import math
-
-    text = cell.replace("\u2212", "-").strip()
-    if decimal_comma:
-        text = text.replace(",", ".")
-    try:
-        value = float(text)
-    except ValueError:
-        return None
-    return value if math.isfinite(value) else None
-
-
-def cut_cells(path: Path) -> Cells:
-    """Header and rows of a file.
+def read_grid(path: Path) -> Grid:
+    """Rows of cells of a file; blank lines and comments, which begin with a hash, are left out.
 
     Raises
     ------
     DataError
-        There is no row of numbers in it.
+        The file cannot be read, or holds nothing but comments.
     """
     text, encoding = read_text(path)
     lines = [
         (place, line)
         for place, line in enumerate(text.splitlines(), 1)
-        if line.strip() and not line.lstrip().startswith("#")
+        if line.strip() and not line.lstrip('\ufeff \t"').startswith("#")
     ]
     if not lines:
         raise DataError(Problem(str(path), "it holds only comments", "", "Name the file with the readings."))
-    mark = _delimiter([line for _, line in lines[:_SEEN]])
-    cut = [(place, tuple(_cut(line, mark))) for place, line in lines]
-    comma = mark in ";\t " and any("," in cell for _, cells in cut for cell in cells if _digits(cell))
-    first = next((k for k, (_, row) in enumerate(cut) if _numeric(row, comma)), None)
-    if first is None:
-        remedy = "Name the file with the readings, one position and one raw value in a row."
-        raise DataError(Problem(str(path), "no row of it holds two numbers", "", remedy))
-    header = cut[first - 1][1] if first else ()
+    mark, comma = _delimiter([line for _, line in lines[:_SEEN]])
     decisions = [f"cells are parted by a {DELIMITERS[mark]}"] if mark != "," else []
     decisions += ["numbers have a decimal comma"] if comma else []
     decisions += [f"the text was read as {encoding}"] if encoding != "UTF-8" else []
-    decisions += [f"{first - 1} lines above the header were passed over"] if first > 1 else []
-    rows = tuple((place, row) for place, row in cut[first:] if row != header)
-    return Cells(source=str(path), header=header, rows=rows, decimal_comma=comma, decisions=tuple(decisions))
+    rows = tuple(Row(line=place, cells=cut(line, mark)) for place, line in lines)
+    return Grid(path=path, rows=rows, decimal_comma=comma, decisions=tuple(decisions))
 
 
-def _digits(cell: str) -> bool:
-    return any(sign.isdigit() for sign in cell)
+def cut(line: str, mark: str) -> tuple[str, ...]:
+    """Cells of one line; a quoted cell may hold the mark."""
+    if mark == " ":
+        return tuple(line.split())
+    try:
+        return tuple(cell.strip() for cell in next(csv.reader([line], delimiter=mark)))
+    except csv.Error:
+        return tuple(cell.strip() for cell in line.split(mark))
 
 
-def _numeric(row: tuple[str, ...], comma: bool) -> bool:
-    """A row that holds two numbers or more."""
-    return sum(number(cell, decimal_comma=comma) is not None for cell in row) >= 2
+def _delimiter(lines: list[str]) -> tuple[str, bool]:
+    """The mark under which the most lines hold two numbers, and whether these have a decimal comma."""
+    best, best_score, best_comma = ",", -1, False
+    for mark in DELIMITERS:
+        rows = [cut(line, mark) for line in lines]
+        comma = mark != "," and any(_DECIMAL_COMMA.fullmatch(cell) for row in rows for cell in row)
+        numeric = sum(_numbers(row, comma=comma) >= 2 for row in rows)
+        score = 2 * numeric * len(lines) + _alike(rows)
+        if score > best_score:
+            best, best_score, best_comma = mark, score, comma
+    return best, best_comma
+
+
+def _numbers(row: tuple[str, ...], *, comma: bool) -> int:
+    return sum(number(cell, decimal_comma=comma) is not None for cell in row)
+
+
+def _alike(rows: list[tuple[str, ...]]) -> int:
+    """How many rows have the usual number of cells; none where that is one."""
+    counts = [len(row) for row in rows]
+    usual = max(set(counts), key=counts.count)
+    return counts.count(usual) if usual > 1 else 0

@@ -1,0 +1,93 @@
+"""Fixed histograms of many quantities at once, so that millions of trials need no memory of their own."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from anglewright.links.protocol import Array
+
+BINS = 1024  # of each quantity, over half as much again as the first block spans [1]
+_MARGIN = 0.25  # of the span of the first block, left free on either side [1]
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Bins:
+    """Equal bins of M quantities; what falls outside is counted in the end bins. [unit of each]"""
+
+    low: Array
+    width: Array
+
+    def counts(self, values: Array) -> NDArray[np.intp]:
+        """How many of (n, M) values fall into each bin, shape (M, 1024). [1]"""
+        m = len(self.low)
+        first = np.arange(m) * float(BINS)
+        place = values * (1.0 / self.width)
+        place += first - self.low / self.width
+        np.clip(place, first, first + (BINS - 0.5), out=place)
+        return np.bincount(place.astype(np.intp).ravel(), minlength=m * BINS).reshape(m, BINS)
+
+
+def bins_over(values: Array) -> Bins:
+    """Bins for quantities of which a first block (n, M) has been seen. [unit of each]"""
+    low, high = values.min(axis=0), values.max(axis=0)
+    span = high - low
+    span = np.where(span > 0.0, span, np.maximum(np.abs(low), 1.0) * 1e-9)
+    return Bins(low=low - _MARGIN * span, width=(1.0 + 2.0 * _MARGIN) * span / BINS)
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Histogram:
+    """Counts of M quantities, with the least and the greatest value seen of each. [unit of each]"""
+
+    bins: Bins
+    counts: NDArray[np.intp]
+    least: Array
+    most: Array
+
+    def _edges(self) -> Array:
+        """Edges of the bins, shape (M, 1025); the outermost are the least and the greatest value seen."""
+        edges = self.bins.low[:, None] + self.bins.width[:, None] * np.arange(BINS + 1)
+        edges = np.clip(edges, self.least[:, None], self.most[:, None])
+        edges[:, 0], edges[:, -1] = self.least, self.most
+        return np.asarray(edges)
+
+    def _below(self) -> Array:
+        """Share of the values below each edge, shape (M, 1025)."""
+        grown = np.cumsum(self.counts, axis=1)
+        return np.asarray(np.pad(grown, ((0, 0), (1, 0))) / grown[:, -1:])
+
+    def quantiles(self, shares: Array) -> Array:
+        """Values below which shares (K,) of the trials lie, shape (M, K). [unit of each]"""
+        pairs = zip(self._below(), self._edges(), strict=True)
+        return np.array([np.interp(shares, below, edges) for below, edges in pairs])
+
+    def symmetric(self, probability: float) -> Array:
+        """Interval that leaves as many trials below as above, shape (M, 2). [unit of each]"""
+        tail = (1.0 - probability) / 2.0
+        return self.quantiles(np.array([tail, 1.0 - tail]))
+
+    def shortest(self, probability: float) -> Array:
+        """The shortest interval that holds a share of the trials, shape (M, 2). [unit of each]"""
+        tails = np.linspace(0.0, 1.0 - probability, 2 * BINS + 1)
+        low, high = self.quantiles(tails), self.quantiles(tails + probability)
+        best = np.argmin(high - low, axis=1)
+        rows = np.arange(len(best))
+        return np.stack([low[rows, best], high[rows, best]], axis=1)
+
+
+def merged(first: Histogram, second: Histogram) -> Histogram:
+    """Two histograms over the same bins as one. [unit of each]"""
+    return Histogram(
+        bins=first.bins,
+        counts=first.counts + second.counts,
+        least=np.minimum(first.least, second.least),
+        most=np.maximum(first.most, second.most),
+    )
+
+
+def histogram_of(values: Array, bins: Bins) -> Histogram:
+    """Histogram of (n, M) values. [unit of each]"""
+    return Histogram(
+        bins=bins, counts=bins.counts(values), least=values.min(axis=0), most=values.max(axis=0)
+    )

@@ -1,0 +1,186 @@
+"""Many machines of one axis at once: built, clamped, zeroed, calibrated and read as their user will do it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from anglewright.budget.contributions import Play
+from anglewright.budget.states import plan_positions
+from anglewright.calibration.lines import fit_lines
+from anglewright.chain import Chain
+from anglewright.circuits import Numeric
+from anglewright.errors import Problem, RigError
+from anglewright.links.code import CodeLine
+from anglewright.links.protocol import Array, Number
+from anglewright.quantities.spread import Persistence
+from anglewright.rig import Axis, realise
+
+_RISING, _FALLING = 1.0, -1.0
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Machines:
+    """So many machines, their build numbers drawn once; what else they need comes from `rng`.
+
+    `built` holds the build numbers by key, each (B, 1) or exact. [SI] `line` is that of the data sheet.
+    """
+
+    axis: Axis
+    line: CodeLine
+    count: int
+    rng: np.random.Generator
+    built: Mapping[str, Any]
+
+    def session(self, readings: int) -> Chain:
+        """The machines as they are on one day: conditions drawn anew, noise fresh in each of so many readings."""
+
+        def pick(number: Number) -> Any:
+            if number.key in self.built:
+                return self.built[number.key]
+            fresh = number.variate.persistence is Persistence.READING
+            return number.variate.draw(self.rng, (self.count, readings if fresh else 1))
+
+        return realise(self.axis, pick)
+
+    def mean_codes(self, places: Array, sides: Array) -> Array:
+        """Codes at rest at places (V,) or (B, V) from sides (V,), averaged over the plan's readings, (B, V)."""
+        repeats = self.axis.plan.readings
+        chain = self.session(len(sides) * repeats)
+        first = _first_noisy(self.axis)
+        quiet = Chain(chain.links[:first]).forward(places, side=sides)
+        held = np.tile(np.broadcast_to(quiet, (self.count, len(sides))), repeats)
+        side = np.tile(np.broadcast_to(chain.sides(sides)[first], sides.shape), repeats)
+        codes = np.asarray(Chain(chain.links[first:]).forward(held, side=side))
+        return np.asarray(codes.reshape(self.count, repeats, len(sides)).mean(axis=1))
+
+
+def machines_of(axis: Axis, line: CodeLine, rng: np.random.Generator, *, count: int) -> Machines:
+    """So many machines of an axis; numbers without a spread stay plain. [SI]"""
+    built = {}
+    for number in axis.numbers:
+        if number.variate.is_exact:
+            built[number.key] = number.variate.mean
+        elif number.variate.persistence is Persistence.BUILD:
+            built[number.key] = number.variate.draw(rng, (count, 1))
+    return Machines(axis=axis, line=line, count=count, rng=rng, built=built)
+
+
+def _first_noisy(axis: Axis) -> int:
+    """Place in the chain of the first part whose numbers change from reading to reading; the converter at last."""
+    for index, (_, numbers) in enumerate(axis.numbered):
+        if any(number.variate.persistence is Persistence.READING for number in numbers):
+            return index
+    return len(axis.numbered) - 1
+
+
+def _usual_side(axis: Axis) -> float:
+    """The side that a line is right for when nothing was calibrated: that of a one-sided approach, else the middle."""
+    return _RISING if Play(axis.motion.settles) is Play.ONE_SIDED else 0.0
+
+
+def _sides_of_use(machines: Machines, places: int) -> Numeric:
+    """From which side each place is reached, shape (B, P), less the usual side. [1]"""
+    play, shape = Play(machines.axis.motion.settles), (machines.count, places)
+    if play is Play.DITHERED:
+        return machines.rng.uniform(_FALLING, _RISING, shape)
+    if play is Play.ONE_SIDED:
+        return 0.0
+    return np.asarray(2.0 * machines.rng.integers(0, 2, shape, dtype=np.int8) - 1.0)
+
+
+def read_once(machines: Machines, positions: Array) -> Array:
+    """Codes of one reading at each position, the axis having come to rest as it usually does.
+
+    Parameters
+    ----------
+    machines : Machines
+        The machines.
+    positions : array, (P,)
+        Where they are read. [m or rad]
+
+    Returns
+    -------
+    array, (B, P)
+        Whole codes. [count]
+    """
+    chain = machines.session(len(positions))
+    lags = any(np.any(link.lag) for link in chain.links)
+    side = _sides_of_use(machines, len(positions)) if lags else 0.0
+    codes = np.asarray(chain.forward(positions, side=side))
+    return np.broadcast_to(codes, (machines.count, len(positions)))
+
+
+def zero_shift(machines: Machines) -> Array:
+    """What zeroing takes off the data sheet's line, shape (B, 1).
+
+    Parameters
+    ----------
+    machines : Machines
+        The machines; each stands at the mark of its plan, as well as the mark is known.
+
+    Returns
+    -------
+    array, (B, 1)
+        Position that the line gives there, less that of the mark. [m or rad]
+
+    Notes
+    -----
+    A machine that always comes to rest from one side does so here too; any other is read as its plan
+    approaches: from both sides, or rising.
+    """
+    axis = machines.axis
+    mark = axis.mark(axis.plan.zero_at).at
+    one_sided = Play(axis.motion.settles) is Play.ONE_SIDED
+    sides = _approaches(axis)[:1] if one_sided else _approaches(axis)
+    stood = mark.draw(machines.rng, (machines.count, 1))
+    codes = machines.mean_codes(stood, sides - _usual_side(axis)).mean(axis=1, keepdims=True)
+    return np.asarray(machines.line.forward(codes) - mark.nominal)
+
+
+def _approaches(axis: Axis) -> Array:
+    """The sides of the plan: rising, or rising and falling. [1]"""
+    return np.array([_RISING, _FALLING] if axis.plan.both_sides else [_RISING])
+
+
+def calibrated_lines(machines: Machines) -> tuple[Array, Array]:
+    """Each machine's own line, from a calibration by the plan.
+
+    Parameters
+    ----------
+    machines : Machines
+        The machines.
+
+    Returns
+    -------
+    array, array
+        Offsets and slopes, each (B, 1). [m or rad, m/count or rad/count]
+
+    Raises
+    ------
+    RigError
+        A machine reads the same at all planned places.
+
+    Notes
+    -----
+    The axis stands at the planned places; the reference shows them with its shared and its scale error,
+    and at each place and side with a fresh one.
+    """
+    axis = machines.axis
+    approaches, places = _approaches(axis), plan_positions(axis)
+    stood = np.tile(places, len(approaches))
+    codes = machines.mean_codes(stood, np.repeat(approaches, len(places)) - _usual_side(axis))
+    offsets, slopes = fit_lines(codes, _shown(machines, stood))
+    if not np.all(np.isfinite(slopes)):
+        same = f"{np.count_nonzero(~np.isfinite(slopes))} of {machines.count} virtual builds read the same "
+        remedy = "Look at where the sensor is clamped, and at its electrical travel."
+        raise RigError(Problem(f"axis '{axis.name}'", f"{same}at all planned places", "", remedy))
+    return offsets[:, None], slopes[:, None]
+
+
+def _shown(machines: Machines, stood: Array) -> Array:
+    """What the reference shows where the axis stands, shape (B, V). [m or rad]"""
+    reference, rng, count = machines.axis.plan.reference, machines.rng, machines.count
+    scale, shared = reference.scale.draw(rng, (count, 1)), reference.shared.draw(rng, (count, 1))
+    return stood * (1.0 + scale) + shared + reference.per_point.draw(rng, (count, len(stood)))

@@ -1,0 +1,149 @@
+"""A calibration record as text: TOML in the axis's unit, with a sum that shows any later change."""
+
+import hashlib
+import json
+import math
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from anglewright.calibration.points import CalibrationPoint
+from anglewright.calibration.record import CalibrationRecord
+from anglewright.errors import AnglewrightError, DataError, Problem, RigError
+from anglewright.quantities.units import Unit, unit_named
+from anglewright.rig import Axis
+from anglewright.rigfile.document import load_document
+
+VERSION = 1
+_SUM = "sum"
+_AWAY = "Move the file away; the other records stay usable."
+
+
+def sum_of(table: Mapping[str, Any]) -> str:
+    """Short hash of everything in a record but the hash itself."""
+    rest = {key: value for key, value in table.items() if key != _SUM}
+    return hashlib.sha256(json.dumps(rest, sort_keys=True, default=str).encode()).hexdigest()[:16]
+
+
+def record_text(record: CalibrationRecord, unit: Unit) -> str:
+    """A record as TOML, in the unit of its axis."""
+    import tomlkit
+
+    table = _table(record, unit)
+    return tomlkit.dumps({**table, _SUM: sum_of(table), "point": table["point"]})
+
+
+def withdrawn_text(path: Path, because: str) -> str:
+    """The text of a record file with the withdrawal written in; all else stays as it is."""
+    import tomlkit
+
+    document = tomlkit.parse(path.read_text(encoding="utf-8"))
+    document["withdrawn"] = because
+    document[_SUM] = sum_of(document.unwrap())
+    return tomlkit.dumps(document)
+
+
+def _table(record: CalibrationRecord, unit: Unit) -> dict[str, Any]:
+    size = unit.size
+    (first, both), (_, second) = record.covariance
+    return {
+        "version": VERSION,
+        "name": record.name,
+        "date": record.date,
+        "rig": record.rig,
+        "axis": record.axis,
+        "unit": unit.name,
+        "chain": record.chain,
+        "sensor": record.sensor,
+        "withdrawn": record.withdrawn,
+        "model": record.model,
+        "offset": record.offset / size,
+        "slope": record.slope / size,
+        "covariance": [[first / size**2, both / size**2], [both / size**2, second / size**2]],
+        "residual_sd": record.residual_sd / size,
+        "half_width_95": record.half_width_95 / size,
+        "verdict": record.verdict,
+        "point": [_point_table(point, size) for point in record.points],
+    }
+
+
+def _point_table(point: CalibrationPoint, size: float) -> dict[str, Any]:
+    table: dict[str, Any] = {
+        "reference": point.reference / size,
+        "raw": point.raw,
+        "readings": point.readings,
+        "approach": point.approach,
+    }
+    return table if point.raw_sd is None else table | {"raw_sd": point.raw_sd}
+
+
+def read_record(path: Path, axis: Axis) -> CalibrationRecord:
+    """The record in a file.
+
+    Raises
+    ------
+    DataError
+        It cannot be read, is of another version, was changed by hand, or belongs elsewhere.
+    """
+    try:
+        table = load_document(path)
+    except RigError as fault:
+        raise DataError(Problem(str(path), fault.problems[0].found, "", _AWAY)) from None
+    problem = _objection(table, path, axis)
+    if problem is not None:
+        raise DataError(problem)
+    try:
+        return _record(table, unit_named(table["unit"], kinds=axis.unit.kind).size)
+    except (KeyError, TypeError, ValueError, AnglewrightError):
+        found = "it is no whole calibration record"
+        raise DataError(Problem(str(path), found, "", _AWAY)) from None
+
+
+def _objection(table: Mapping[str, Any], path: Path, axis: Axis) -> Problem | None:
+    """Why the tables of a file are no record of this axis."""
+    where, found, limit = str(path), "", ""
+    if table.get("version") != VERSION:
+        found = f"it is of version {table.get('version', 'unknown')}"
+        limit = f"version {VERSION} is read here"
+    elif table.get(_SUM) != sum_of(table):
+        found = "it is not as it was written: its sum does not fit what stands in it"
+    elif table.get("name") != path.stem:
+        found = f"it holds the record '{table.get('name')}'"
+    elif table.get("axis") != axis.name:
+        found = f"it belongs to the axis '{table.get('axis')}'"
+    return Problem(where, found, limit, _AWAY) if found else None
+
+
+def _record(table: Mapping[str, Any], size: float) -> CalibrationRecord:
+    (first, both), (_, second) = table["covariance"]
+    record = CalibrationRecord(
+        name=str(table["name"]),
+        date=str(table["date"]),
+        rig=str(table["rig"]),
+        axis=str(table["axis"]),
+        chain=str(table["chain"]),
+        sensor=str(table["sensor"]),
+        offset=float(table["offset"]) * size,
+        slope=float(table["slope"]) * size,
+        covariance=((first * size**2, both * size**2), (both * size**2, second * size**2)),
+        residual_sd=float(table["residual_sd"]) * size,
+        half_width_95=float(table["half_width_95"]) * size,
+        verdict=str(table["verdict"]),
+        points=tuple(_point(point, size) for point in table["point"]),
+        model=str(table["model"]),
+        withdrawn=str(table["withdrawn"]),
+    )
+    if not math.isfinite(record.offset + record.slope + record.half_width_95) or not record.slope:
+        raise ValueError(record.name)
+    return record
+
+
+def _point(point: Mapping[str, Any], size: float) -> CalibrationPoint:
+    spread = point.get("raw_sd")
+    return CalibrationPoint(
+        reference=float(point["reference"]) * size,
+        raw=float(point["raw"]),
+        readings=int(point["readings"]),
+        raw_sd=None if spread is None else float(spread),
+        approach=int(point["approach"]),
+    )
