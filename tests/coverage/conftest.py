@@ -74,7 +74,9 @@ class Joint:
     def another_day(self):
         """Feed and reference may have changed."""
         self.feed = 3.3 * (1.0 + self._within(self.kind.feed_within))
-        self.full = self.feed if self.kind.ratiometric else 3.3 * (1.0 + self._within(self.kind.reference_within))
+        self.full = (
+            self.feed if self.kind.ratiometric else 3.3 * (1.0 + self._within(self.kind.reference_within))
+        )
 
     def volts(self, joint, side):
         """Level at the pin, for positions reached from a side: +1 rising, -1 falling."""
@@ -91,18 +93,19 @@ class Joint:
         """One reading each, a whole code."""
         top = 2.0**self.kind.bits
         exact = top * self.volts(joint, side) / self.full + self.offset
-        return np.clip(np.floor(exact + self.rng.normal(0.0, self.kind.noise, np.shape(exact))), 0.0, top - 1.0)
+        return np.clip(
+            np.floor(exact + self.rng.normal(0.0, self.kind.noise, np.shape(exact))), 0.0, top - 1.0
+        )
 
     def bench(self):
         """The planned readings: reference, code, side of approach, one row each."""
-        places = np.linspace(LOW_DEG, HIGH_DEG, self.kind.points)
-        rows = []
-        for side in (1, -1) if self.kind.both_sides else (1,):
-            for place in places[::side]:
-                shown = place * (1.0 + self.scale) + self.shared + self._within(self.kind.per_point)
-                codes = self.codes(np.full(self.kind.readings, place), side)
-                rows += [(shown, code, side) for code in codes]
-        return np.array(rows).T
+        places, repeats = np.linspace(LOW_DEG, HIGH_DEG, self.kind.points), self.kind.readings
+        stood = np.concatenate([places, places[::-1]]) if self.kind.both_sides else places
+        sides = np.repeat([1, -1], len(places))[: len(stood)]
+        fresh = self.rng.uniform(-self.kind.per_point, self.kind.per_point, len(stood))
+        shown = stood * (1.0 + self.scale) + self.shared + fresh
+        codes = self.codes(np.repeat(stood, repeats), np.repeat(sides, repeats))
+        return np.repeat(shown, repeats), codes, np.repeat(sides, repeats)
 
     def side_of_use(self, count):
         """From where it comes to rest when it is used."""
@@ -224,7 +227,9 @@ def joint():
 
 def _best_line(x, y):
     """The straight line whose largest departure is least, by linear programming, and that departure."""
-    rows = np.concatenate([np.c_[x, np.ones_like(x), -np.ones_like(x)], np.c_[-x, -np.ones_like(x), -np.ones_like(x)]])
+    rows = np.concatenate(
+        [np.c_[x, np.ones_like(x), -np.ones_like(x)], np.c_[-x, -np.ones_like(x), -np.ones_like(x)]]
+    )
     found = linprog([0.0, 0.0, 1.0], A_ub=rows, b_ub=np.concatenate([y, -y]), bounds=[(None, None)] * 3)
     slope, offset, size = found.x
     return slope, offset, size

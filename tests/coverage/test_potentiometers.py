@@ -1,7 +1,7 @@
 """The stated 95 % intervals of calibrated potentiometer axes hold: over machines, each read once somewhere.
 
-The machines come from the arithmetic in `conftest.py`. Each is calibrated by its plan through the code that
-`calibrate` uses, then read once at a random position on another day. The interval stated at that position must
+The machines come from the arithmetic in `conftest.py`. Each is calibrated by its plan through the points and the
+fit that `calibrate` uses, then read once at a random position on another day. The interval stated at that position must
 hold the error in 94 to 96.5 % of cases; with tracks bent in a way that the budget does not know, in at
 least 90 %. A thousand machines a chain know a coverage to 0.7 %, so that the plain test allows for
 chance; ten thousand are held to the limits themselves.
@@ -14,6 +14,7 @@ from scipy.stats import binom
 from anglewright.budget.builds import virtual_builds
 from anglewright.budget.states import State
 from anglewright.budget.trials import HowMany
+from anglewright.calibration.line import fit_line
 from anglewright.calibration.points import calibration_points
 from anglewright.calibration.result import calibrate_line
 from anglewright.calibration.uncertainty import ReferenceUncertainty
@@ -25,20 +26,17 @@ CHANCE = 1e-4  # that a chain on the very limit fails the plain test
 AGAIN = 40  # readings of each machine, for the worst tenth
 
 
-def calibrated(machine, axis):
-    """Offset and slope of the calibration of one machine, by the product. [deg, deg per count]"""
+def points_of(machine, axis):
+    """The points of the calibration of one machine, as `calibrate` makes them."""
     shown, codes, sides = machine.bench()
-    rows = Recording(
-        raw=codes, reference=np.radians(shown), approach=sides.astype(np.int8), source="bench", time_s=None
-    )
-    top = 2.0**machine.kind.bits - 1.0
-    found = calibrate_line(
-        calibration_points(rows, unit=axis.unit, top_code=top),
-        requirement=Requirement(low=axis.motion.low, high=axis.motion.high, permissible_error=axis.permissible),
-        reference=ReferenceUncertainty(),
-        top_code=top,
-        unit=axis.unit,
-    )
+    rows = Recording(raw=codes, reference=np.radians(shown), approach=sides.astype(np.int8), source="bench")
+    return calibration_points(rows, unit=axis.unit, top_code=2.0**machine.kind.bits - 1.0)
+
+
+def calibrated(machine, axis):
+    """Offset and slope of the calibration of one machine. [deg, deg per count]"""
+    points = points_of(machine, axis)
+    found = fit_line([point.raw for point in points], [point.reference for point in points])
     return np.degrees(found.offset), np.degrees(found.slope)
 
 
@@ -59,6 +57,18 @@ def read_rigs(kind, joint, shapes, axis, rigs):
         machine = joint(kind, rng, lambda x, shape=shape, size=size: size * shape(x))
         rows.append(errors_of(machine, axis, 1 + AGAIN))
     return np.moveaxis(np.array(rows), 1, 0)
+
+
+def test_the_line_is_that_of_the_whole_calibration(kind, axis, joint, family):
+    machine = joint(kind, np.random.default_rng(9), lambda x: kind.linearity * family[0][0](x))
+    points = points_of(machine, axis)
+    top = 2.0**kind.bits - 1.0
+    requirement = Requirement(low=axis.motion.low, high=axis.motion.high, permissible_error=axis.permissible)
+    whole = calibrate_line(
+        points, requirement=requirement, reference=ReferenceUncertainty(), top_code=top, unit=axis.unit
+    )
+    line = fit_line([point.raw for point in points], [point.reference for point in points])
+    assert (whole.offset, whole.slope) == (line.offset, line.slope)
 
 
 @pytest.fixture

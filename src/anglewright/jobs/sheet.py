@@ -99,12 +99,13 @@ def _lead(shown: StateBudget, axis: Axis) -> str:
         return start
     cure = shown.cures[0]
     left = show(cure.half_width_95, axis.unit, digits=2)
-    return f"{start} What helps most: {cure.change}; that would leave ±{left}."
+    now = show(shown.half_width_95, axis.unit, digits=2)
+    return f"{start} By the budget this helps most: {cure.change}. It makes ±{now} into ±{left}."
 
 
 def _actions(shown: StateBudget, axis: Axis) -> tuple[str, ...]:
     return tuple(
-        f"{_begun(cure.change)}: ±{show(cure.half_width_95, axis.unit, digits=2)} then"
+        f"{_begun(cure.change)} (by the budget ±{show(cure.half_width_95, axis.unit, digits=2)} then)"
         for cure in shown.cures[:3]
     )
 

@@ -116,14 +116,16 @@ class Wiring:
         pin = self.at_pin(u)
         target, tau = np.broadcast_arrays(pin.volts, np.asarray(pin.ohms) * self.capacitor_f)
         v = target[..., 0] if state is None else state[..., 0]
-        before = t[0] if state is None else state[..., 1]
+        since = np.broadcast_to(np.diff(t, prepend=t[0]), tau.shape).copy()
+        if state is not None:
+            since[..., 0] = t[0] - state[..., 1]
+        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+            left = np.where(tau > 0.0, np.exp(-since / tau), 0.0)
         path = np.empty_like(target)
         for k in range(target.shape[-1]):
-            with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-                left = np.where(tau[..., k] > 0.0, np.exp((before - t[k]) / tau[..., k]), 0.0)
-            v = target[..., k] + (v - target[..., k]) * left
-            path[..., k], before = v, t[k]
-        return path, np.stack([v, np.full(np.shape(v), before)], axis=-1)
+            v = target[..., k] + (v - target[..., k]) * left[..., k]
+            path[..., k] = v
+        return path, np.stack([v, np.full(np.shape(v), t[-1])], axis=-1)
 
     def explain(self, u: float) -> tuple[Step, ...]:
         """The tap, its source resistance, and what the pull leaves of it."""
