@@ -17,6 +17,11 @@ def main() -> int:
     except KeyboardInterrupt:
         print("anglewright: stopped before anything was begun.", file=sys.stderr)
         return 130
+    except BrokenPipeError:
+        from anglewright.cli.streams import hush
+
+        hush(sys.stdout)
+        return 0
 
 
 if __name__ == "__main__":

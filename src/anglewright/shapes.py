@@ -108,11 +108,15 @@ def family() -> NDArray[np.float64]:
 
 
 @lru_cache(maxsize=1)
+def _both_ways() -> NDArray[np.float64]:
+    """The family and its mirror image: the same tracks turned round, shape (512, 7)."""
+    return np.concatenate([family(), family() * np.where(np.arange(DEGREES) % 2, -1.0, 1.0)])
+
+
+@lru_cache(maxsize=1)
 def _modes() -> NDArray[np.float64]:
     """Orthogonal coefficient vectors whose squares add to the family's covariance at limit 1."""
-    members = family()
-    mirrored = members * np.where(np.arange(DEGREES) % 2, -1.0, 1.0)
-    both = np.concatenate([members, mirrored])
+    both = _both_ways()
     variance, vectors = np.linalg.eigh(both.T @ both / len(both) / 3.0)
     kept = variance > 1e-12 * variance.max()
     return np.asarray(vectors[:, kept] * np.sqrt(variance[kept])).T
@@ -155,7 +159,6 @@ class UnknownShape:
 
     def draw(self, rng: "np.random.Generator", shape: tuple[int, ...]) -> NDArray[np.float64]:
         r"""Random shapes of the family with random size, sign and direction, shape (\\*shape, 7). [1]"""
-        members = family()[rng.integers(0, _MEMBERS, shape)]
+        members = _both_ways()[rng.integers(0, 2 * _MEMBERS, shape)]
         size = self.limit * rng.uniform(-1.0, 1.0, shape)
-        turned = np.where(rng.integers(0, 2, shape)[..., None] * (np.arange(DEGREES) % 2), -1.0, 1.0)
-        return np.asarray(members * turned * size[..., None])
+        return np.asarray(members * size[..., None])

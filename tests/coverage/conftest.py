@@ -235,28 +235,28 @@ def _best_line(x, y):
     return slope, offset, size
 
 
-def _bent(shape, size):
-    """A shape without its best line, of a size by the data sheet's definition."""
+def _bent(shape):
+    """A shape without its best line, its size one by the data sheet's definition."""
     grid = (1.0 - np.cos(np.linspace(0.0, np.pi, 121))) / 2.0
     slope, offset, whole = _best_line(grid, shape(grid))
-    return lambda x: (shape(x) - slope * x - offset) * (size / whole)
+    return lambda x: (shape(x) - slope * x - offset) / whole
 
 
 def equal_waves(rng):
-    """The family that the budget documents: a Chebyshev polynomial of degree 2 to 6, stretched and shifted."""
+    """The family that the budget documents: Chebyshev polynomials of degree 2 to 6, stretched and shifted."""
     degree, stretch = rng.integers(2, 7), rng.uniform(0.8, 1.0)
     shift = (1.0 - stretch) * rng.uniform(-1.0, 1.0)
     return lambda x: np.cos(degree * np.arccos(stretch * (2.0 * x - 1.0) + shift))
 
 
 def sine(rng):
-    """One to two and a half whole waves over the track, at any phase: a family that the budget does not know."""
+    """One to two and a half whole waves over the track, at any phase: the budget does not know them."""
     waves, phase = rng.uniform(1.0, 2.5), rng.uniform(0.0, 2.0 * np.pi)
     return lambda x: np.sin(2.0 * np.pi * waves * x + phase)
 
 
 @pytest.fixture(scope="session", params=[equal_waves, sine], ids=["known family", "unknown family"])
-def family(request):
-    """Ready shapes of a linearity of one, and the least share of cases that the interval must hold."""
+def family(request, long):
+    """Ready shapes of a linearity of one, and whether the budget knows their family."""
     rng = np.random.default_rng(404)
-    return [_bent(request.param(rng), 1.0) for _ in range(400)], request.param is equal_waves
+    return [_bent(request.param(rng)) for _ in range(4000 if long else 800)], request.param is equal_waves

@@ -1,11 +1,13 @@
 """The stated 95 % intervals of calibrated potentiometer axes hold: over machines, each read once somewhere.
 
-The machines come from the arithmetic in `conftest.py`. Each is calibrated by its plan through the points and the
-fit that `calibrate` uses, then read once at a random position on another day. The interval stated at that position must
-hold the error in 94 to 96.5 % of cases; with tracks bent in a way that the budget does not know, in at
-least 90 %. A thousand machines a chain know a coverage to 0.7 %, so that the plain test allows for
+The machines come from the arithmetic in `conftest.py`. Each is calibrated by its plan through the points and
+the fit that `calibrate` uses, then read once at a random position on another day. The interval stated at that
+position must hold the error in 94 to 96.5 % of cases, or with tracks bent in a way that the budget does not
+know in at least 90 %. A thousand machines a chain know a coverage to 0.7 %, so that the plain test allows for
 chance; ten thousand are held to the limits themselves.
 """
+
+import sys
 
 import numpy as np
 import pytest
@@ -90,9 +92,10 @@ def test_stated_intervals_hold(kind, axis, joint, family, stated, long, record_p
     once, share = int(held[:, 0].sum()), np.sort(held[:, 1:].mean(axis=1))
     tenth = float(share[: rigs // 10].mean())
     record_property("worst_tenth", tenth)
-    print(
-        f"{kind.name}: {100 * once / rigs:.2f} % of {rigs} held, ± half-width {100 * within[:, 0].mean():.2f} %; "
-        f"of a machine's readings {100 * share.mean():.2f} %, in the worst tenth of machines {100 * tenth:.1f} %"
+    sys.stdout.write(
+        f"{kind.name}: {100 * once / rigs:.2f} % of {rigs} held, "
+        f"{100 * within[:, 0].mean():.2f} % by the half-width; of all readings {100 * share.mean():.2f} %, "
+        f"of those of the worst tenth of machines {100 * tenth:.1f} %\n"
     )
     least, most = (LEAST, MOST) if known else (LEAST_UNKNOWN, 1.0)
     if not long:

@@ -94,8 +94,8 @@ def test_a_changed_part_puts_the_calibration_out_of_use_with_a_sentence(door: Do
     (rover / "rig.toml").write_text(text.replace('series = "1 kohm"', 'series = "2 kohm"'), encoding="utf-8")
     said = door("read", "rig.toml", "2048")
     sentence = (
-        "Line: data sheet (calibration 2026-05-12-1 belongs to another chain: a part or number changed since, "
-        "calibrate again)."
+        "Line: data sheet (calibration 2026-05-12-1 belongs to another chain: a part or number changed "
+        "since, calibrate again)."
     )
     assert sentence in " ".join(said.out.split())
     forced = door("read", "rig.toml", "2048", "--record", "2026-05-12-1")

@@ -10,16 +10,18 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from anglewright.cli.parser import COMMANDS
 from anglewright.cli.program import run
 
 ROVER = Path(__file__).resolve().parents[2] / "examples" / "rover"
 RIG = (ROVER / "rig.toml").read_text(encoding="utf-8")
 BENCH = (ROVER / "shoulder-bench.csv").read_text(encoding="utf-8")
-SCRAPS = ["", "0", "-1", "1e400", "nan", '""', "[", "]", "=", "\n", "\x00", "deg", "±", "π", "true", "[[]]", "1979-05-27",
-          "{ a = 1 }", "9" * 30, ",", ";", "\t", "inf", '"-20 deg"', "#"]  # fmt: skip
+FUZZ = settings(max_examples=400 if os.environ.get("ANGLEWRIGHT_LONG") else 40)
+SCRAPS = ["", "0", "-1", "1e400", "nan", '""', "[", "]", "=", "\n", "\x00", "deg", "±", "π", "true", "[[]]",
+          "1979-05-27", "{ a = 1 }", "9" * 30, ",", ";", "\t", "inf", '"-20 deg"', "#"]  # fmt: skip
 READERS = ["check", "budget", "expect", "read", "plan", "explain", "handover", "report", "simulate"]
 REST = {"read": ["2048"], "handover": ["--out", "code"], "simulate": ["--out", "b.csv"]}
 
@@ -69,6 +71,7 @@ def revalued(draw: st.DrawFn) -> str:
     return "\n".join(lines)
 
 
+@FUZZ
 @given(damaged(RIG) | revalued(), st.sampled_from(READERS))
 def test_a_damaged_rig_file_is_used_or_refused(text: str, command: str) -> None:
     with in_a_copy() as folder:
@@ -76,6 +79,7 @@ def test_a_damaged_rig_file_is_used_or_refused(text: str, command: str) -> None:
         answered(command, "rig.toml", *REST.get(command, []))
 
 
+@FUZZ
 @given(damaged(BENCH))
 def test_a_damaged_sheet_is_used_or_refused(text: str) -> None:
     with in_a_copy() as folder:
@@ -83,6 +87,7 @@ def test_a_damaged_sheet_is_used_or_refused(text: str) -> None:
         answered("calibrate", "rig.toml", "run.csv", "--date", "2026-05-12")
 
 
+@FUZZ
 @given(st.binary(max_size=200))
 def test_any_bytes_are_used_or_refused(data: bytes) -> None:
     with in_a_copy() as folder:
@@ -91,6 +96,7 @@ def test_any_bytes_are_used_or_refused(data: bytes) -> None:
         answered("check", "run.csv")
 
 
+@FUZZ
 @given(damaged(BENCH.replace("# simulated", "reference_deg", 1)), st.text(max_size=60))
 def test_a_damaged_record_is_used_or_refused(text: str, junk: str) -> None:
     with in_a_copy() as folder:
@@ -98,29 +104,48 @@ def test_a_damaged_record_is_used_or_refused(text: str, junk: str) -> None:
         path = folder / "rig.calibrations" / "shoulder" / "2026-05-12-1.toml"
         whole = path.read_text(encoding="utf-8")
         cut = len(text) % len(whole)
-        path.write_text(whole[:cut] + junk.encode("utf-8", "replace").decode() + whole[cut:], encoding="utf-8")
+        path.write_text(
+            whole[:cut] + junk.encode("utf-8", "replace").decode() + whole[cut:], encoding="utf-8"
+        )
         answered("read", "rig.toml", "2048")
 
 
 WORDS = st.sampled_from(
-    ["new", "check", "budget", "expect", "read", "plan", "simulate", "calibrate", "withdraw", "handover",
-     "explain", "report", "rig.toml", "shoulder", "pin", "-20deg", "--json", "--set", "coupling.play=0 deg",
-     "--state", "zeroed", "--record", "--out", "out.x", "--seed", "5", "--plant", "play=1deg", "--typed", "--",
-     "-", "", "--because", "shoulder-bench.csv", "2048", "--help", "code"]
-)  # fmt: skip
+    [
+        *COMMANDS,
+        *(
+            "rig.toml",
+            "shoulder",
+            "pin",
+            "-20deg",
+            "-20 deg",
+            "2048",
+            "shoulder-bench.csv",
+            "out.x",
+            "",
+            "-",
+            "--",
+        ),
+        *("--json", "--set", "coupling.play=0deg", "--state", "zeroed", "--record", "--out", "--seed", "5"),
+        *("--plant", "play=1deg", "--typed", "--because", "--help"),
+    ]
+)
 
 
+@FUZZ
 @given(st.lists(WORDS, max_size=7))
 def test_any_row_of_words_is_answered(words: list[str]) -> None:
-    before = sys.stdin
+    before, code = sys.stdin, 0
     with in_a_copy():
         sys.stdin = io.StringIO("")
         try:
-            answered(*words)
+            code, _ = answered(*words)
         except SystemExit as stopped:  # how help ends
-            assert stopped.code == 0
+            code = int(stopped.code or 0)
         finally:
             sys.stdin = before
+    assert code in (0, 1, 2, 3)
+    assert code == 0 or "--help" not in words[:1]
 
 
 @pytest.mark.parametrize("value", ["1e308", "-1e308", "1e-320", "0", "99999999999999999999"])

@@ -142,9 +142,7 @@ def test_an_error_is_an_object_too(door: Door) -> None:
     }
 
 
-def test_a_number_that_json_does_not_know_becomes_null(
-    door: Door, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_number_that_json_does_not_know_becomes_null(door: Door, monkeypatch: pytest.MonkeyPatch) -> None:
     from anglewright.jobs.budgeting import BudgetResult
 
     monkeypatch.setattr(BudgetResult, "as_json", lambda self: {"a": float("nan"), "b": [float("inf"), 1.5]})

@@ -1,10 +1,13 @@
 """Positions that begin with a minus, options anywhere, and commands that name no axis."""
 
+import argparse
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
+
+from anglewright.cli.parser import FLAGS, build_parser
 
 Door = Callable[..., Any]
 FORMS = ["-20", "-20deg", "-20 deg", "-20.0", "-20.0°", "\u221220 deg", "-1200 arcmin"]
@@ -103,3 +106,17 @@ def test_the_only_axis_need_not_be_named(door: Door) -> None:
     assert door("calibrate", "rig.toml", "bench.csv", "--date", "2026-05-12").code == 1
     assert door("read", "rig.toml", "2048", "--json").json["readings"][0]["record"] == "2026-05-12-1"
     assert door("withdraw", "rig.toml", "2026-05-12-1", "--because", "the coupling was loose").code == 0
+
+
+def test_the_options_without_a_value_are_known() -> None:
+    parser = build_parser()
+    (inner,) = [each for each in parser._actions if isinstance(each, argparse._SubParsersAction)]
+    every = [action for command in (parser, *inner.choices.values()) for action in command._actions]
+    flags = {
+        name
+        for action in every
+        if action.nargs == 0
+        for name in action.option_strings
+        if name.startswith("--")
+    }
+    assert flags == set(FLAGS)

@@ -120,7 +120,10 @@ DATA = [
         "rigg.toml: there is no such file. Check the path, or make a new rig with: anglewright new DIR.",
     ),
     (["check", "."], ".: it cannot be read (is a directory). Name a rig file."),
-    (["calibrate", "rig.toml"], "calibrate: there are no readings. Name a file, or type readings with --typed."),
+    (
+        ["calibrate", "rig.toml"],
+        "calibrate: there are no readings. Name a file, or type readings with --typed.",
+    ),
     (["calibrate", "rig.toml", "none.csv"], "none.csv: there is no such file. Check the path."),
     (["calibrate", "rig.toml", "."], ".: it cannot be read (is a directory). Name a file."),
     (
@@ -168,19 +171,26 @@ def test_wrong_data_is_answered_with_code_3_and_nothing_is_lost(
 
 def test_every_problem_of_a_rig_file_is_said_at_once(door: Door, rover: Path) -> None:
     text = (rover / "rig.toml").read_text(encoding="utf-8")
-    broken = text.replace("[48, 24]", "[48, -24]").replace('"3.3 V"', '"3.3 A"').replace("bits = 12", "bits = 99")
+    broken = (
+        text.replace("[48, 24]", "[48, -24]").replace('"3.3 V"', '"3.3 A"').replace("bits = 12", "bits = 99")
+    )
     (rover / "rig.toml").write_text(broken, encoding="utf-8")
     answer = door("check", "rig.toml")
     assert answer.code == 3
     assert len(answer.err.splitlines()) == 3
-    assert all(line.startswith("anglewright: rig.toml, axis 'shoulder', ") for line in answer.err.splitlines())
+    assert all(
+        line.startswith("anglewright: rig.toml, axis 'shoulder', ") for line in answer.err.splitlines()
+    )
 
 
 def test_files_of_the_users_own_are_not_written_over(door: Door, rover: Path) -> None:
     (rover / "code").mkdir()
     (rover / "code" / "shoulder.c").write_text("/* mine */", encoding="utf-8")
     (rover / "mine.csv").write_text("reference_deg,raw\n0,1\n", encoding="utf-8")
-    code, bench = door("handover", "rig.toml", "--out", "code"), door("simulate", "rig.toml", "--out", "mine.csv")
+    code, bench = (
+        door("handover", "rig.toml", "--out", "code"),
+        door("simulate", "rig.toml", "--out", "mine.csv"),
+    )
     assert (code.code, bench.code) == (3, 3)
     assert [path.name for path in (rover / "code").iterdir()] == ["shoulder.c"]
     assert (rover / "code" / "shoulder.c").read_text(encoding="utf-8") == "/* mine */"
@@ -216,7 +226,9 @@ def test_a_place_without_permission_is_a_sentence(
     monkeypatch.setattr("anglewright.rigfile.storing._fill", refuse)
     answer = door(*words)
     assert answer.code == 3
-    assert answer.err.endswith("it cannot be written (permission denied). Name a place that you may write to.\n")
+    assert answer.err.endswith(
+        "it cannot be written (permission denied). Name a place that you may write to.\n"
+    )
     assert answer.err.count("\n") == 1
 
 

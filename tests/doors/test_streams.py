@@ -16,9 +16,7 @@ Door = Callable[..., Any]
 PROGRAM = [sys.executable, "-m", "anglewright"]
 
 
-def run_program(
-    folder: Path, *words: str, typed: str = "", **env: str
-) -> "subprocess.CompletedProcess[str]":
+def run_program(folder: Path, *words: str, typed: str = "", **env: str) -> "subprocess.CompletedProcess[str]":
     """One run in a folder."""
     return subprocess.run(
         [*PROGRAM, *words],
@@ -47,10 +45,12 @@ def test_help_names_every_command_and_the_exit_codes(rover: Path) -> None:
     assert "not a safety device" in done.stdout
 
 
-@pytest.mark.parametrize("options", [[], ["--json"]])
-def test_a_closed_pipe_ends_cleanly(rover: Path, options: list[str]) -> None:
+@pytest.mark.parametrize(
+    "words", [["check", "rig.toml"], ["check", "rig.toml", "--json"], ["--version"], ["check", "none.toml"]]
+)
+def test_a_closed_pipe_ends_cleanly(rover: Path, words: list[str]) -> None:
     with subprocess.Popen(
-        [*PROGRAM, "check", "rig.toml", *options], cwd=rover, stdout=subprocess.PIPE, stderr=subprocess.PIPE
+        [*PROGRAM, *words], cwd=rover, stdout=subprocess.PIPE, stderr=subprocess.PIPE
     ) as running:
         assert running.stdout
         assert running.stderr
@@ -102,7 +102,10 @@ def test_a_terminal_that_knows_only_ascii_is_answered(rover: Path) -> None:
 @pytest.mark.skipif(sys.platform == "win32", reason="arguments are always text there")
 def test_arguments_that_are_no_text_are_refused(rover: Path) -> None:
     done = subprocess.run(
-        [*PROGRAM, "withdraw", "rig.toml", "x", "--because", b"\xff"], cwd=rover, capture_output=True, check=False
+        [*PROGRAM, "withdraw", "rig.toml", "x", "--because", b"\xff"],
+        cwd=rover,
+        capture_output=True,
+        check=False,
     )
     assert done.returncode == 2
     assert done.stderr.endswith(b"is not text. Write it in the encoding of your terminal.\n")
@@ -110,7 +113,9 @@ def test_arguments_that_are_no_text_are_refused(rover: Path) -> None:
 
 def test_a_wide_table_in_a_pipe_keeps_its_numbers_whole(door: Door, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("COLUMNS", "30")
-    (row,) = [line for line in door("expect", "rig.toml", "pin").out.splitlines() if "47.5 deg   pin " in line]
+    (row,) = [
+        line for line in door("expect", "rig.toml", "pin").out.splitlines() if "47.5 deg   pin " in line
+    ]
     found = door("expect", "rig.toml", "pin", "--json").json["readings"][0]
     assert f"{found['volts_wiper']:.5f} V" in row
     assert f"{found['volts_pin']:.5f} V" in row
@@ -168,5 +173,12 @@ def test_a_name_from_a_rig_breaks_nothing(door: Door, rover: Path, name: str) ->
         assert read.code in (0, 1, 3)
         assert isinstance(read.json, dict)
     made = {path.relative_to(rover).parts[0] for path in set(rover.parent.rglob("*")) - before}
-    assert made == {"bench.csv", "bench.csv.truth.toml", "code", "rig.calibrations", "rig.report.html", "sheet.csv"}
+    assert made == {
+        "bench.csv",
+        "bench.csv.truth.toml",
+        "code",
+        "rig.calibrations",
+        "rig.report.html",
+        "sheet.csv",
+    }
     assert "<script>alert" not in (rover / "rig.report.html").read_text(encoding="utf-8")

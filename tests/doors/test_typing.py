@@ -57,7 +57,10 @@ def test_a_question_without_any_answer_is_no_answer(door: Door, rover: Path) -> 
 
 def test_nothing_is_asked_where_there_is_a_rig_already(door: Door) -> None:
     said = door("new", ".", typed=FIVE)
-    assert said.err == "anglewright: rig.toml: there is a rig file already. Name another folder; yours is kept.\n"
+    assert (
+        said.err
+        == "anglewright: rig.toml: there is a rig file already. Name another folder; yours is kept.\n"
+    )
 
 
 def test_answers_that_make_no_rig_leave_no_file(door: Door, rover: Path) -> None:
@@ -67,7 +70,8 @@ def test_answers_that_make_no_rig_leave_no_file(door: Door, rover: Path) -> None
     assert not (rover / "arm").exists()
 
 
-READINGS = "-20 421 up\n14 1241 up\n47.5 2048 up\n81 2855 up\n115 3674 up\n115 3674 down\n47.5 2048 down\n-20 421 down\n"
+UP = "-20 421 up\n14 1241 up\n47.5 2048 up\n81 2855 up\n115 3674 up\n"
+READINGS = UP + "115 3674 down\n47.5 2048 down\n-20 421 down\n"
 
 
 def test_readings_from_a_pipe_make_a_calibration(door: Door) -> None:
@@ -106,7 +110,9 @@ def test_a_slip_at_the_keyboard_loses_nothing_typed_before(
     rover: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.chdir(rover)
-    monkeypatch.setattr(sys, "stdin", Terminal(READINGS.replace("81 2855 up", "81 285S up\n81 2855 up") + "\n"))
+    monkeypatch.setattr(
+        sys, "stdin", Terminal(READINGS.replace("81 2855 up", "81 285S up\n81 2855 up") + "\n")
+    )
     assert run(["calibrate", "rig.toml", "--typed", "--no-keep", "--json"]) in (0, 1)
     said = capsys.readouterr()
     assert '"n_points": 8' in said.out
@@ -134,7 +140,5 @@ def test_a_slip_at_the_keyboard_loses_nothing_typed_before(
         ("47.5deg 2048", None),
     ],
 )
-def test_a_typed_line_is_read_as_meant_or_not_at_all(
-    line: str, row: tuple[float, float, str] | None
-) -> None:
+def test_a_typed_line_is_read_as_meant_or_not_at_all(line: str, row: tuple[float, float, str] | None) -> None:
     assert typed_row(line) == row

@@ -38,7 +38,9 @@ def test_the_stated_interval_holds_the_planted_play(rover: Path, long: bool) -> 
     held = 0
     for seed, play in enumerate(planted):
         bench = rover / "bench.csv"
-        truth = simulate(rig, "shoulder", seed=seed, plant=[f"play={play:.6f} deg"], out=bench).as_json()["truth"]
+        truth = simulate(rig, "shoulder", seed=seed, plant=[f"play={play:.6f} deg"], out=bench).as_json()[
+            "truth"
+        ]
         found = calibrate(rig, "shoulder", file=bench, date="2026-05-12", keep=False).as_json()
         low, high = found["play_interval"]
         held += low <= truth["play_total"] <= high
@@ -48,7 +50,11 @@ def test_the_stated_interval_holds_the_planted_play(rover: Path, long: bool) -> 
 
 @pytest.mark.parametrize("raw", ["counts", "volts"])
 def test_no_play_is_not_reported_as_play(rover: Path, raw: str) -> None:
-    changes = ["shoulder.drive.backlash=0 mm", "shoulder.coupling.play=0 deg", f"shoulder.converter.raw={raw}"]
+    changes = [
+        "shoulder.drive.backlash=0 mm",
+        "shoulder.coupling.play=0 deg",
+        f"shoulder.converter.raw={raw}",
+    ]
     rig = open_rig(rover / "rig.toml", changes=changes)
     reported = []
     for seed in range(ZERO_SEEDS):

@@ -29,7 +29,9 @@ def shown(code: float, raw: str) -> float:
 def test_a_code_is_read_alike_in_every_form(rover: Path, raw: str) -> None:
     codes = [400, 421, 2048, 3674]
     plain = read_raw(rig_showing(rover, "counts"), "shoulder", codes, state="zeroed").readings
-    found = read_raw(rig_showing(rover, raw), "shoulder", [shown(n, raw) for n in codes], state="zeroed").readings
+    found = read_raw(
+        rig_showing(rover, raw), "shoulder", [shown(n, raw) for n in codes], state="zeroed"
+    ).readings
     assert [row.position for row in found] == pytest.approx([row.position for row in plain], abs=1e-12)
     assert [row.fault for row in found] == [row.fault for row in plain]
 
@@ -52,7 +54,9 @@ def test_a_bench_in_any_form_leads_to_the_same_line(rover: Path, raw: str) -> No
     for form in ("counts", raw):
         rig = rig_showing(rover, form)
         simulate(rig, "shoulder", seed=11, out=rover / f"{form}.csv")
-        lines.append(calibrate(rig, "shoulder", file=rover / f"{form}.csv", date="2026-05-12", keep=False).calibration)
+        lines.append(
+            calibrate(rig, "shoulder", file=rover / f"{form}.csv", date="2026-05-12", keep=False).calibration
+        )
     # The same codes, written to a hundredth of a code: the lines agree to that, and so do their errors.
     assert lines[1].slope == pytest.approx(lines[0].slope, rel=1e-5)
     assert lines[1].offset == pytest.approx(lines[0].offset, abs=0.02 * abs(lines[0].slope))

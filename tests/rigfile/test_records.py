@@ -135,8 +135,8 @@ def test_a_record_asked_for_by_name_goes_before_and_says_what_speaks_against_it(
     keep_record(rig, shoulder, record(rig, "2026-05-12-2"))
     withdraw_record(rig, shoulder, "2026-05-12-1", because="slipped")
     assert record_in_use(rig, shoulder, name="2026-05-12-1").why == (
-        "calibration 2026-05-12-1, as asked for, although it is withdrawn (slipped) and of another chain than "
-        "the file describes now"
+        "calibration 2026-05-12-1, as asked for, although it is withdrawn (slipped) and of another chain "
+        "than the file describes now"
     )
     with pytest.raises(UsageError) as caught:
         record_in_use(rig, shoulder, name="2026-05-12-3")
@@ -160,7 +160,11 @@ def test_withdrawing_marks_and_keeps_and_leaves_remarks_of_the_users_own(rig: Ri
 def test_a_change_of_the_shown_unit_leaves_a_record_in_use(rig: Rig, rover: Path) -> None:
     shoulder = rig.axis("shoulder")
     keep_record(rig, shoulder, record(rig, "2026-05-12-1"))
-    text = (rover / "rig.toml").read_text(encoding="utf-8").replace('from = "-20 deg"', 'from = "-0.34906585 rad"')
+    text = (
+        (rover / "rig.toml")
+        .read_text(encoding="utf-8")
+        .replace('from = "-20 deg"', 'from = "-0.34906585 rad"')
+    )
     (rover / "rig.toml").write_text(text, encoding="utf-8")
     again = open_rig(rover / "rig.toml")
     found = record_in_use(again, again.axis("shoulder")).record

@@ -25,7 +25,7 @@ class Bins:
         place = values * (1.0 / self.width)
         place += first - self.low / self.width
         np.clip(place, first, first + (BINS - 0.5), out=place)
-        return np.bincount(place.astype(np.intp).ravel(), minlength=m * BINS).reshape(m, BINS)
+        return np.bincount(place.astype(np.intp).ravel(order="K"), minlength=m * BINS).reshape(m, BINS)
 
 
 def bins_over(values: Array) -> Bins:

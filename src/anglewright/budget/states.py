@@ -134,6 +134,17 @@ def _fresh(part: Contribution, correction: Correction, reads: int) -> Contributi
     )
 
 
+def _then(seen: Contribution, correction: Correction) -> Contribution:
+    """A condition as it was while the line was set: another value than in use, and kept in the line."""
+    return replace(
+        seen,
+        quantity=f"{seen.quantity} while correcting",
+        meaning=f"{seen.meaning}, on the day that the line was set",
+        curves=seen.curves @ correction.weights.T,
+        limits=seen.limits @ correction.weights.T,
+    )
+
+
 def _reference(axis: Axis, correction: Correction, positions: Array) -> tuple[Contribution, ...]:
     """Errors of the reference: fresh at each point, shared by all, and of its scale."""
     reference, flat = axis.plan.reference, np.ones_like(positions)
@@ -178,7 +189,8 @@ def state_errors(axis: Axis, positions: Array) -> tuple[StateErrors, ...]:
     Notes
     -----
     Numbers of the build are corrected; those of the condition, the reading and the motion are not. What
-    the correction itself brings in (noise of its readings, the mark, the reference) is added.
+    the correction itself brings in (noise of its readings, conditions of its day, the mark, the reference)
+    is added.
 
     References
     ----------
@@ -257,8 +269,9 @@ class _Curves:
 def _after(state: State, axis: Axis, correction: Correction, *, curves: _Curves, seen: slice) -> StateErrors:
     """One state after its correction: what is left, and what the correction itself brings in."""
     raw, positions = curves.over(slice(0, len(curves.positions))), curves.positions
-    pairs = zip(raw, curves.over(seen), strict=True)
-    parts = [_corrected(part, look, correction) for part, look in pairs]
+    looks = curves.over(seen)
+    parts = [_corrected(part, look, correction) for part, look in zip(raw, looks, strict=True)]
+    parts += [_then(look, correction) for look in looks if look.persistence is Persistence.CONDITION]
     reads = axis.plan.readings * (2 if state is State.CALIBRATED and axis.plan.both_sides else 1)
     parts += [_fresh(part, correction, reads) for part in raw if part.persistence is Persistence.READING]
     extra = _at_mark(axis, positions) if state is State.ZEROED else _reference(axis, correction, positions)

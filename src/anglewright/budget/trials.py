@@ -178,12 +178,12 @@ def run_trials(draw: Draw, how_many: HowMany, *, seed: int, threads: int = 1) ->
     (1.55, 100000)
     """
     sizes = _sizes(how_many)
-    first = draw(_generator(seed, 0), next(sizes))
+    first = draw(generator(seed, 0), next(sizes))
     origin, bins = first.mean(axis=0), bins_over(first)
 
     def block(numbered: tuple[int, int]) -> _Block:
         number, n = numbered
-        return _summed(draw(_generator(seed, number), n), origin, bins, how_many.probability)
+        return _summed(draw(generator(seed, number), n), origin, bins, how_many.probability)
 
     total, still = _summed(first, origin, bins, how_many.probability), how_many.digits is None
     results = [total.results]
@@ -196,8 +196,8 @@ def run_trials(draw: Draw, how_many: HowMany, *, seed: int, threads: int = 1) ->
     return _concluded(total, _scatter(results), origin, how_many=how_many, still=still)
 
 
-def _generator(seed: int, number: int) -> np.random.Generator:
-    """The generator of one block: the child of that number, as if spawned in a row."""
+def generator(seed: int, number: int) -> np.random.Generator:
+    """The generator of one block of trials: a child of the seed, as if they were spawned in a row."""
     return np.random.Generator(np.random.SFC64(np.random.SeedSequence(seed, spawn_key=(number,))))
 
 
@@ -228,7 +228,7 @@ def _summed(values: Array, origin: Array, bins: Bins, probability: float) -> _Bl
     low, high = histogram.symmetric(probability).T
     values = values - origin
     n, total = len(values), values.sum(axis=0)
-    squares = np.einsum("ij,ij->j", values, values)
+    squares = np.square(values, out=values).sum(axis=0)
     mean = total / n
     u = np.sqrt(np.maximum(squares / n - mean**2, 0.0))
     return _Block(

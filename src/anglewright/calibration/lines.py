@@ -38,7 +38,7 @@ def fit_lines(x: Array, y: Array) -> tuple[Array, Array]:
     """
     across, up = x.mean(axis=1), y.mean(axis=1)
     off = x - across[:, None]
-    spread = np.einsum("ij,ij->i", off, off)
+    spread, product = np.sum(off * off, axis=1), np.sum(off * (y - up[:, None]), axis=1)
     with np.errstate(invalid="ignore", divide="ignore"):
-        slope = np.einsum("ij,ij->i", off, y - up[:, None]) / spread
+        slope = product / spread
     return up - slope * across, slope

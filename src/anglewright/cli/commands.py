@@ -5,6 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from anglewright.cli.streams import waiting
 from anglewright.errors import Problem, UsageError
 from anglewright.jobs.opening import open_rig
 from anglewright.jobs.shown import Json, Shown
@@ -66,9 +67,7 @@ def _new(options: argparse.Namespace) -> Shown:
 
 def _is_place(rig: Rig, text: str) -> bool:
     """Whether a word that names no axis is a position or a mark."""
-    return text.lstrip("-+.\u2212")[:1].isdigit() or any(
-        text in axis.marks for axis in rig.axes.values()
-    )
+    return text.lstrip("-+.\u2212")[:1].isdigit() or any(text in axis.marks for axis in rig.axes.values())
 
 
 def _axis_and(rig: Rig, word: str | None, others: list[str]) -> tuple[str | None, list[str]]:
@@ -87,7 +86,10 @@ def _check(rig: Rig, options: argparse.Namespace) -> Shown:
 def _budget(rig: Rig, options: argparse.Namespace) -> Shown:
     from anglewright.jobs.budgeting import budget_of
 
-    return budget_of(rig, axis=options.axis, state=options.state)
+    with waiting("building virtual machines", long=options.builds != 0):
+        return budget_of(
+            rig, axis=options.axis, state=options.state, builds=options.builds, seed=options.seed
+        )
 
 
 def _expect(rig: Rig, options: argparse.Namespace) -> Shown:

@@ -88,6 +88,22 @@ def state(text: str) -> str:
     return text
 
 
+def builds(text: str) -> int:
+    """How many virtual builds, as ``--builds`` takes it: a number above zero, or -1 for ``enough``. [1]
+
+    Raises
+    ------
+    UsageError
+        It is neither.
+    """
+    if text == "enough":
+        return -1
+    if text.isdigit() and int(text):
+        return int(text)
+    found = f"'{text.strip()}' is no number of builds"
+    raise UsageError(Problem("--builds", found, "", "Write it as in --builds 100000, or --builds enough."))
+
+
 def whole(text: str) -> int:
     """A whole number, as ``--seed`` takes it. [1]
 
@@ -136,6 +152,16 @@ def _budget(parser: argparse.ArgumentParser) -> None:
     _rig(parser)
     shown = f"whose contributions to list: {', '.join(STATES)}"
     parser.add_argument("--state", type=state, metavar="STATE", default="calibrated", help=shown)
+    parser.add_argument(
+        "--builds",
+        type=builds,
+        metavar="N",
+        default=0,
+        help="also build the machine N times by chance; 'enough': until two digits stand still",
+    )
+    parser.add_argument(
+        "--seed", type=whole, metavar="N", default=1, help="everything random in the builds comes from it"
+    )
 
 
 def _expect(parser: argparse.ArgumentParser) -> None:

@@ -3,6 +3,7 @@
 import io
 import os
 import sys
+from contextlib import AbstractContextManager, nullcontext
 
 
 def visible(text: str) -> str:
@@ -31,3 +32,12 @@ def hush(stream: object) -> None:
         nowhere = os.open(os.devnull, os.O_WRONLY)
         os.dup2(nowhere, stream.fileno())
         os.close(nowhere)
+
+
+def waiting(what: str, *, long: bool) -> AbstractContextManager[object]:
+    """A moving sign on a terminal's standard error while something lasts over a second."""
+    if not long or not sys.stderr.isatty():
+        return nullcontext()
+    from rich.console import Console
+
+    return Console(stderr=True).status(f"{what} ...")

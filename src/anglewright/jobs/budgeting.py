@@ -1,6 +1,7 @@
 """Job: how wrong will each axis be, from the data sheet, zeroed, and calibrated by its plan?"""
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from anglewright.budget.states import State
 from anglewright.budget.totals import AxisBudget, StateBudget, budget_axis
@@ -9,6 +10,9 @@ from anglewright.jobs.shown import Json, Shown, Table, one_or_all
 from anglewright.quantities.showing import show
 from anglewright.quantities.units import Unit
 from anglewright.rig import Rig
+
+if TYPE_CHECKING:
+    from anglewright.jobs.building import Built
 
 WORDS = {State.DATASHEET: "data sheet alone", State.ZEROED: "zeroed", State.CALIBRATED: "calibrated"}
 
@@ -20,15 +24,21 @@ class BudgetResult(Shown):
     budgets: tuple[AxisBudget, ...]
     state: State
     single: bool
+    built: "tuple[Built, ...]" = ()
 
     @property
     def headline(self) -> str:
         """Each axis against its need."""
-        return " ".join(headline_of(budget, self.state) for budget in self.budgets)
+        return " ".join(
+            headline_of(budget, self.state, found)
+            for budget, found in zip(self.budgets, self.built or [None] * len(self.budgets), strict=True)
+        )
 
     @property
     def exit_code(self) -> int:
         """1 where an axis does not meet its need in the listed state. [1]"""
+        if self.built:
+            return 0 if all(found.builds.of(self.state).meets for found in self.built) else 1
         return 0 if all(budget.of(self.state).meets for budget in self.budgets) else 1
 
     def tables(self) -> tuple[Table, ...]:
@@ -40,15 +50,20 @@ class BudgetResult(Shown):
                 _shares_table(budget, self.state),
                 _cures_table(budget, self.state),
             ]
-        return tuple(found)
+        return (*found, *(each.table(WORDS) for each in self.built))
 
     def as_json(self) -> Json:
         """As DEFINITIONS section 12 has it."""
-        return one_or_all({b.axis.name: _json(b, self.state) for b in self.budgets}, single=self.single)
+        rows = {budget.axis.name: _json(budget, self.state) for budget in self.budgets}
+        for budget, found in zip(self.budgets, self.built, strict=False):
+            rows[budget.axis.name] |= found.as_json(budget, self.state)
+        return one_or_all(rows, single=self.single)
 
 
-def budget_of(rig: Rig, *, axis: str | None = None, state: str = "calibrated") -> BudgetResult:
-    """The first-order uncertainty budget of an axis, or of all.
+def budget_of(
+    rig: Rig, *, axis: str | None = None, state: str = "calibrated", builds: int = 0, seed: int = 1
+) -> BudgetResult:
+    """The uncertainty budget of an axis, or of all: first order, and on request by virtual builds.
 
     Parameters
     ----------
@@ -58,6 +73,10 @@ def budget_of(rig: Rig, *, axis: str | None = None, state: str = "calibrated") -
         Name of an axis; all of them where none is named.
     state : str
         Whose contributions are listed: ``datasheet``, ``zeroed`` or ``calibrated``.
+    builds : int
+        Number of virtual builds; 0 for none, -1 for as many as it takes. [1]
+    seed : int
+        Everything random in the virtual builds comes from it. [1]
 
     Returns
     -------
@@ -71,7 +90,7 @@ def budget_of(rig: Rig, *, axis: str | None = None, state: str = "calibrated") -
 
     References
     ----------
-    gum
+    gum, jcgm101
 
     Examples
     --------
@@ -84,20 +103,26 @@ def budget_of(rig: Rig, *, axis: str | None = None, state: str = "calibrated") -
     """
     listed = state_named(state)
     budgets = tuple(budget_axis(each) for each in chosen_axes(rig, axis))
-    return BudgetResult(budgets=budgets, state=listed, single=axis is not None)
+    if not builds:
+        return BudgetResult(budgets=budgets, state=listed, single=axis is not None)
+    from anglewright.jobs.building import built
+
+    found = tuple(built(budget, builds=builds, seed=seed) for budget in budgets)
+    return BudgetResult(budgets=budgets, state=listed, single=axis is not None, built=found)
 
 
-def headline_of(budget: AxisBudget, state: State) -> str:
+def headline_of(budget: AxisBudget, state: State, built_axis: "Built | None" = None) -> str:
     """Whether an axis meets its need, in a sentence, with what holds it back where it does not."""
-    axis, found = budget.axis, budget.of(state)
+    axis, first = budget.axis, budget.of(state)
+    found = built_axis.builds.of(state) if built_axis else first
     unit = axis.unit
     start = f"{axis.name}, {WORDS[state]}: good to ±{show(found.half_width_95, unit, digits=2)}"
     if found.meets:
         return f"{start}, within the ±{show(axis.permissible, unit, digits=3)} it needs."
-    first = (
-        f" Held back first by the {found.shares[0].meaning} ({found.shares[0].link})." if found.shares else ""
+    most = (
+        f" Held back first by the {first.shares[0].meaning} ({first.shares[0].link})." if first.shares else ""
     )
-    return f"{start}; it should be ±{show(axis.permissible, unit, digits=3)}.{first}"
+    return f"{start}; it should be ±{show(axis.permissible, unit, digits=3)}.{most}"
 
 
 def _state_json(budget: StateBudget, unit: Unit) -> Json:
