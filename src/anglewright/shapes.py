@@ -56,12 +56,16 @@ def shape_error(coefficients: NDArray[np.float64], travel: Numeric) -> Numeric:
     [0.01, -0.01, 0.01]
     """
     t = 2.0 * np.asarray(travel) - 1.0
-    twice = 2.0 * t
-    older, newer = coefficients[..., -1], coefficients[..., -2] + twice * coefficients[..., -1]
+    twice, older = 2.0 * t, 1.0 * coefficients[..., -1]
+    newer = twice * older
+    newer += coefficients[..., -2]
     for degree in range(DEGREES - 3, 0, -1):
-        rest = coefficients[..., degree] - older
-        newer, older = twice * newer + rest, newer
-    error = t * newer + (coefficients[..., 0] - older)
+        following = twice * newer
+        older -= coefficients[..., degree]
+        following -= older
+        newer, older = following, newer
+    older -= coefficients[..., 0]
+    error = t * newer - older
     return error if np.ndim(error) else float(error)
 
 

@@ -45,9 +45,7 @@ def test_help_names_every_command_and_the_exit_codes(rover: Path) -> None:
     assert "not a safety device" in done.stdout
 
 
-@pytest.mark.parametrize(
-    "words", [["check", "rig.toml"], ["check", "rig.toml", "--json"], ["--version"], ["check", "none.toml"]]
-)
+@pytest.mark.parametrize("words", [["check", "rig.toml"], ["check", "rig.toml", "--json"], ["--version"]])
 def test_a_closed_pipe_ends_cleanly(rover: Path, words: list[str]) -> None:
     with subprocess.Popen(
         [*PROGRAM, *words], cwd=rover, stdout=subprocess.PIPE, stderr=subprocess.PIPE

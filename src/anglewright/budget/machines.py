@@ -18,6 +18,7 @@ from anglewright.quantities.spread import Persistence
 from anglewright.rig import Axis, realise
 
 _RISING, _FALLING = 1.0, -1.0
+_EITHER_SIDE = np.array([_FALLING, _RISING])
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -95,7 +96,7 @@ def _sides_of_use(machines: Machines, places: int) -> Numeric:
         return _by_column(machines.rng.uniform(_FALLING, _RISING, shape))
     if play is Play.ONE_SIDED:
         return 0.0
-    return _by_column(2.0 * machines.rng.integers(0, 2, shape, dtype=np.int8) - 1.0)
+    return _by_column(_EITHER_SIDE[machines.rng.integers(0, 2, shape, dtype=np.int8)])
 
 
 def read_once(machines: Machines, positions: Array) -> Array:

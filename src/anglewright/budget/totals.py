@@ -48,7 +48,7 @@ def combined_variance(parts: Iterable[Contribution]) -> Array:
 class Share:
     """One line of the budget at the worst place. [m or rad]; shares of variance sum to 1. [1]
 
-    `half` is half the play of a line that lags and `lags_with` that of all lines that do so together; else 0.
+    `limit` is the largest error with the number at its limits, normal ones at three standard deviations. `half` is half the play of a line that lags and `lags_with` that of all lines that do so together; else 0.
     """
 
     link: str
@@ -57,6 +57,7 @@ class Share:
     persistence: str
     cured_by: str
     standard_uncertainty: float
+    limit: float
     share: float
     half: float = 0.0
     lags_with: float = 0.0
@@ -143,6 +144,7 @@ def _shares(parts: tuple[Contribution, ...], place: int, variance: float) -> tup
                 persistence=part.persistence.value,
                 cured_by=part.cured_by,
                 standard_uncertainty=u,
+                limit=float(part.worst[place]),
                 share=own / variance if variance else 0.0,
                 half=abs(float(part.curves[0, place])) if part.lags else 0.0,
                 lags_with=abs(together) if part.lags else 0.0,

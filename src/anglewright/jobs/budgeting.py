@@ -14,6 +14,7 @@ from anglewright.rig import Rig
 if TYPE_CHECKING:
     from anglewright.jobs.building import Built
 
+LEAST_SHARE, NO_SHARE = 0.0005, 1e-6  # of the variance: a figure is worth showing; a row is [1]
 WORDS = {State.DATASHEET: "data sheet alone", State.ZEROED: "zeroed", State.CALIBRATED: "calibrated"}
 
 
@@ -30,7 +31,7 @@ class BudgetResult(Shown):
     def headline(self) -> str:
         """Each axis against its need."""
         return " ".join(
-            headline_of(budget, self.state, found)
+            headline_of(budget, self.state, built_axis=found)
             for budget, found in zip(self.budgets, self.built or [None] * len(self.budgets), strict=True)
         )
 
@@ -111,7 +112,7 @@ def budget_of(
     return BudgetResult(budgets=budgets, state=listed, single=axis is not None, built=found)
 
 
-def headline_of(budget: AxisBudget, state: State, built_axis: "Built | None" = None) -> str:
+def headline_of(budget: AxisBudget, state: State, *, built_axis: "Built | None" = None) -> str:
     """Whether an axis meets its need, in a sentence, with what holds it back where it does not."""
     axis, first = budget.axis, budget.of(state)
     found = built_axis.builds.of(state) if built_axis else first
@@ -158,6 +159,7 @@ def _json(budget: AxisBudget, state: State) -> Json:
                 "persistence": row.persistence,
                 "state": state.value,
                 "standard_uncertainty": unit.difference_from_si(row.standard_uncertainty),
+                "limit": unit.difference_from_si(row.limit),
                 "share": row.share,
                 "cured_by": row.cured_by,
             }
@@ -203,20 +205,24 @@ def _shares_table(budget: AxisBudget, state: State) -> Table:
             row.meaning,
             row.persistence,
             show(row.standard_uncertainty, unit, digits=4),
-            f"{100 * row.share:.1f} %",
+            f"±{show(row.limit, unit, digits=4)}",
+            f"{100 * row.share:.1f} %" if row.share >= LEAST_SHARE else "<0.1 %",
             row.cured_by,
         )
         for row in found.shares
-        if row.share >= 0.0005
+        if row.share >= NO_SHARE
     )
-    names = ("link", "contribution", "lasts", "u", "share", "cured by")
+    names = ("link", "contribution", "lasts", "u", "at most", "share", "cured by")
     where = show(found.worst_at, unit)
     return Table(
         title=f"{budget.axis.name}, {WORDS[state]}: what the error is made of at {where}",
         columns=names,
         rows=rows,
-        right=("u", "share"),
-        note="u: standard uncertainty at the axis. Plays move together, so they add before they are squared.",
+        right=("u", "at most", "share"),
+        note=(
+            "u: standard uncertainty at the axis; at most: with the number at its limit. "
+            "Plays move together, so they add before they are squared."
+        ),
     )
 
 

@@ -153,11 +153,17 @@ def _line(key: Key, teeth: tuple[int, int]) -> list[str]:
     if default is None:
         return []
     shown = str(default) if isinstance(default, int) else _quoted(str(default))
+    if isinstance(key, QuantityKey) and key.only_with:
+        return [_remarked(f"{key.name} = {shown}", f"plays a part beside {key.only_with}: {key.meaning}")]
     return [_assumed(f"{key.name} = {shown}", key.meaning)]
 
 
 def _assumed(text: str, meaning: str) -> str:
-    return f"# {text:<40} # assumed: {meaning}"
+    return _remarked(text, f"assumed: {meaning}")
+
+
+def _remarked(text: str, remark: str) -> str:
+    return f"# {text:<40} # {remark}"
 
 
 def _quoted(text: str) -> str:

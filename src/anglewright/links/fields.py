@@ -32,7 +32,8 @@ class QuantityKey(Key):
     `default` is used, and shown as assumed, where the file is silent; without one the field stays None.
     With `tolerance` a plain "3 deg" means 0 give or take 3 deg. `words` are texts that mean "no number
     of its own" and leave the field None. `least` and `above` bound everything the number can be, spread
-    included.
+    included. `unless` names a key of the same table that takes its place, `only_with` one without which it
+    plays no part; the field is then None and nothing is assumed.
     """
 
     kinds: tuple[Kind, ...]
@@ -44,6 +45,8 @@ class QuantityKey(Key):
     above: float | None = None
     cured_by: str = "calibration"
     tolerance: bool = False
+    unless: str = ""
+    only_with: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -62,9 +62,12 @@ class Wiring:
         return with_shunt(with_shunt(node, self.pull_down_ohm, to_v=0.0), self.pull_up_ohm, to_v=self.feed_v)
 
     def _track(self, share: Numeric, fault: WireFault | None) -> Thevenin:
-        below = OPEN if fault is WireFault.OPEN_GROUND else share * self.track_ohm
-        over = OPEN if fault is WireFault.OPEN_FEED else (1.0 - np.asarray(share)) * self.track_ohm
-        return divider(over, below, top_v=self.feed_v)
+        below, over = share * self.track_ohm, 1.0 - np.asarray(share)
+        if fault is WireFault.OPEN_GROUND:
+            return divider(over * self.track_ohm, OPEN, top_v=self.feed_v)
+        if fault is WireFault.OPEN_FEED:
+            return divider(OPEN, below, top_v=self.feed_v)
+        return Thevenin(share * self.feed_v, below * over)
 
     def _lead(self, share: Numeric, fault: WireFault | None) -> Thevenin:
         """What the far end of the wiper's lead sees before the pull."""

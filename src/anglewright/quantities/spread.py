@@ -99,7 +99,9 @@ class Spread:
             unit = rng.uniform(-0.5, 0.5, shape) + rng.uniform(-0.5, 0.5, shape)
         else:
             unit = np.cos(np.pi * rng.uniform(0.0, 1.0, shape))
-        return self.mean + self.half_width * unit
+        unit *= self.half_width
+        unit += self.mean
+        return unit
 
     @property
     def nudges(self) -> tuple[tuple[float, float], ...]:

@@ -46,8 +46,26 @@ class TableReader:
                 self.complain(where, f"key '{name}' is not known", nearest(name, known))
         values: dict[str, Any] = {}
         for key in keys:
-            values |= self._read(key, table.get(key.name), f"{where}.{key.name}")
+            values |= self._beside(key, table, f"{where}.{key.name}")
         return values
+
+    def _beside(self, key: Key, table: Mapping[str, Any], where: str) -> dict[str, Any]:
+        """Field of a key, which another key of the table may replace, or without which it is idle."""
+        raw = table.get(key.name)
+        if not isinstance(key, QuantityKey):
+            return self._read(key, raw, where)
+        replaced = bool(key.unless) and key.unless in table
+        idle = bool(key.only_with) and key.only_with not in table
+        if not (replaced or idle):
+            return self._read(key, raw, where)
+        if raw is not None and replaced:
+            self.complain(
+                where, f"'{key.unless}' stands beside it and says the same", "Leave one of them out."
+            )
+        elif raw is not None:
+            remedy = f"Give '{key.only_with}' too, or leave it out."
+            self.complain(where, f"it plays no part without '{key.only_with}'", remedy)
+        return {key.field: None}
 
     def complain(self, where: str, found: str, remedy: str, *, limit: str = "") -> None:
         """Keep a problem."""
