@@ -8,7 +8,7 @@ taken between the best of several alternating runs. Ends with 1 where a goal is 
 
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import partial
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -19,6 +19,7 @@ from anglewright.budget.builds import ALL_STATES, POSITIONS, virtual_builds
 from anglewright.budget.machines import calibrated_lines, machines_of, read_once, zero_shift
 from anglewright.budget.states import State
 from anglewright.budget.trials import HowMany, generator
+from anglewright.links.protocol import Number
 from anglewright.quantities.spread import Persistence
 from anglewright.rig import Axis, datasheet_line, realise
 from anglewright.rigfile.reading import read_rig
@@ -94,13 +95,17 @@ def one_by_one(axis: Axis, builds: int) -> None:
     for _ in range(builds):
         numbers = {number.key: number.variate.draw(rng, ()) for number in axis.numbers}
         for q in places:
-            noise = {
-                number.key: float(number.variate.draw(rng, ()))
-                for number in axis.numbers
-                if number.variate.persistence is Persistence.READING
-            }
-            chain = realise(axis, lambda number, all_=numbers | noise: all_[number.key])
+            fresh = {number.key: number.variate.draw(rng, ()) for number in axis.numbers if _noisy(number)}
+            chain = realise(axis, partial(_of, numbers | fresh))
             line.forward(chain.forward(q, side=float(rng.choice((-1.0, 1.0))))) - q
+
+
+def _noisy(number: Number) -> bool:
+    return number.variate.persistence is Persistence.READING
+
+
+def _of(numbers: Mapping[str, Any], number: Number) -> Any:
+    return numbers[number.key]
 
 
 def seconds(work: Callable[[], object]) -> float:
@@ -126,19 +131,22 @@ def peak_mb() -> float:
     return size / (1e6 if sys.platform == "darwin" else 1e3)
 
 
-def built(axis: Axis, builds: int, *, positions: int = POSITIONS, states: tuple[State, ...] = ALL_STATES) -> None:
+def built(
+    axis: Axis, builds: int, *, positions: int = POSITIONS, states: tuple[State, ...] = ALL_STATES
+) -> None:
     """So many virtual builds on one thread."""
     virtual_builds(axis, positions=positions, how_many=HowMany(most=builds), seed=1, states=states)
 
 
 def sizes(axis: Axis) -> None:
-    """Three sizes: time grows with builds times positions and no faster; calibrating costs the same at any."""
+    """Three sizes: time grows with builds times positions and no faster."""
     print("All three states")
     for builds, positions in ((MILLION // 4, 25), (MILLION, 25), (MILLION // 4, 100)):
         took = seconds(partial(built, axis, builds, positions=positions))
         each = 1e9 * took / builds / positions
-        rate, held = f"{builds / took:10,.0f} builds/s", f"peak {peak_mb():.0f} MB"
-        print(f"  {builds:>9,} builds x {positions:3} positions {took:6.2f} s, {rate}, {each:5.0f} ns a reading, {held}")
+        size = f"{builds:>9,} builds x {positions:3} positions"
+        speed = f"{took:6.2f} s, {builds / took:9,.0f} builds/s, {each:4.0f} ns a reading"
+        print(f"  {size}: {speed}, peak {peak_mb():.0f} MB")
 
 
 def goals(axis: Axis) -> list[Goal]:
@@ -150,7 +158,8 @@ def goals(axis: Axis) -> list[Goal]:
             partial(built, axis, COMPARED, states=states), partial(draw_alone, normal, other, COMPARED)
         )
         own_us, drawn_us = 1e6 * own / COMPARED, 1e6 * drawn / COMPARED
-        print(f"{name}: {normal + other} variates a build, drawn in {drawn_us:.2f} us, built in {own_us:.2f} us")
+        drew = f"{normal + other} variates a build, drawn in {drawn_us:.2f} us"
+        print(f"  {name}: {drew}, built in {own_us:.2f} us")
         found.append(Goal(f"{name} / drawing as many variates alone", own / drawn, limit))
     own, slow = best(
         partial(built, axis, COMPARED, states=(State.DATASHEET,)), partial(one_by_one, axis, ONE_BY_ONE)

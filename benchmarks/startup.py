@@ -45,7 +45,9 @@ GOALS = (
 def seconds(arguments: Sequence[str]) -> float:
     """Wall time of one run. [s]"""
     begun = time.perf_counter()
-    done = subprocess.run([sys.executable, *arguments], capture_output=True, text=True, check=False, env=CACHED)
+    done = subprocess.run(
+        [sys.executable, *arguments], capture_output=True, text=True, check=False, env=CACHED
+    )
     taken = time.perf_counter() - begun
     answered = done.returncode == 0 or (done.returncode == 1 and done.stdout)  # 1: a need is not met
     if not answered:

@@ -23,11 +23,15 @@ BUILT = "<!-- built from the code by docs/pages.py: change it there -->\n\n"
 RIG_FILE = """\
 # The rig file
 
-One TOML file describes a machine: its axes, and each axis as a chain of parts from the motion to the code. A complete example is
-[the rover's](../examples/rover/rig.toml). Every error of a file is shown together, each with its table, key, what was found and the remedy.
+One TOML file describes a machine: its axes, and each axis as a chain of parts from the motion to the code.
+A complete example is
+[the rover's](../examples/rover/rig.toml). Every error of a file is shown together, each with its table,
+key, what was found and the remedy.
 
-**Quantities** stand in quotes, as people write them: `"10 kohm ± 20 %"`, `"10k"`, `"4k7"`, `"270 deg ± 5 deg"`, `"3600 deg +10 / -0"`,
-`"0.5 in"`, `"12 bit"`, `"1.5 LSB rms"`. A tolerance is rectangular, an rms value is a standard deviation. A decimal comma is refused.
+**Quantities** stand in quotes, as people write them: `"10 kohm ± 20 %"`, `"10k"`, `"4k7"`, `"270 deg ± 5
+deg"`, `"3600 deg +10 / -0"`,
+`"0.5 in"`, `"12 bit"`, `"1.5 LSB rms"`. A tolerance is rectangular, an rms value is a standard deviation. A
+decimal comma is refused.
 Where a key is missing, its default stands in and is listed as assumed.
 
 | key of `[axis.NAME]` | meaning |
@@ -36,11 +40,11 @@ Where a key is missing, its default stands in and is listed as assumed.
 | `need = { error = "1 deg" }` | maximum permissible error of the axis |
 | `stops = { low = ..., high = ... }` | where the mechanism itself ends |
 | `when_unpowered` | `holds`, `sinks`, `drops` or `springs`: what the mechanism does with its motor off |
-| `marks` | places that can be found again: `pin = { at = "47.5 deg", within = "0.05 deg", how = "..." }` |
+| `marks` | places that can be found again: `pin = { at = "47.5 deg", within = "0.05 deg" }` |
 | `mount.clamped_at` | the mark at which the sensor was clamped |
 | `converter.raw` | what the controller shows: `counts`, `volts`, `fraction` or `turns` |
 | `plan.zero_at` | the mark at which the axis is zeroed |
-| `plan.reference = { per_point, shared, scale }` | the reference's error: fresh at each point, shared by all, of its scale |
+| `plan.reference = { per_point, shared, scale }` | the reference's error: fresh, shared by all, of its scale |
 
 At the top of the file: `rig` is the machine's name, `simulated = true` marks an invented one.
 """

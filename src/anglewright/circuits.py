@@ -10,6 +10,7 @@ Numeric: TypeAlias = float | NDArray[np.float64]
 
 OPEN = float("inf")  # resistance of a broken wire [ohm]
 SHORT = 0.0  # resistance of a short circuit [ohm]
+_NO_OHMS = 1e-30  # keeps the current of a dead short finite [ohm]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -142,3 +143,36 @@ def with_shunt(source: Thevenin, ohms: Numeric, *, to_v: Numeric) -> Thevenin:
     if np.any(to_v):
         volts = volts + to_v * weight
     return Thevenin(volts if np.ndim(volts) else float(volts), _beside(ohms, source.ohms, weight))
+
+
+def driving(source: Thevenin, ohms: Numeric, *, far_v: Numeric) -> Numeric:
+    """Voltage at the terminals of a source that drives a resistor to a node of known voltage.
+
+    Parameters
+    ----------
+    source : Thevenin
+        What drives the resistor. [V, ohm]
+    ohms : float or array
+        The resistor. [ohm]
+    far_v : float or array
+        Voltage of the node at its far end. [V]
+
+    Returns
+    -------
+    float or array
+        Voltage at the near end. [V]
+
+    References
+    ----------
+    thevenin
+
+    Examples
+    --------
+    5 V behind 1 kohm, and 3 kohm more to a node at 1 V: 1 mA flows.
+
+    >>> driving(Thevenin(5.0, 1e3), 3e3, far_v=1.0)
+    4.0
+    """
+    current = (source.volts - np.asarray(far_v)) / (source.ohms + np.asarray(ohms) + _NO_OHMS)
+    volts = source.volts - current * source.ohms
+    return volts if np.ndim(volts) else float(volts)

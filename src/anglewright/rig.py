@@ -253,7 +253,7 @@ def datasheet_line(axis: Axis) -> CodeLine:
 
 
 def _unloaded(number: Number) -> Any:
-    pull = number.field in ("pull_down_ohm", "pull_up_ohm")
+    pull = number.field in ("pull_down_ohm", "pull_up_ohm", "pull_own_ohm")
     return float("inf") if pull else number.variate.nominal
 
 

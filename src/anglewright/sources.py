@@ -193,6 +193,11 @@ SOURCES: dict[str, Source] = _register(
         title="angle of the driven shaft of a single universal joint, catalogues of makers of joint shafts",
         kind=SourceKind.MEMORY,
     ),
+    Source(
+        key="astm-b258",
+        title="ASTM B258, Standard nominal diameters and areas of solid round wires used as conductors",
+        kind=SourceKind.MEMORY,
+    ),
 )
 
 

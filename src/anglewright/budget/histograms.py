@@ -9,6 +9,7 @@ from anglewright.links.protocol import Array
 
 BINS = 1024  # of each quantity, over half as much again as the first block spans [1]
 _MARGIN = 0.25  # of the span of the first block, left free on either side [1]
+_NARROW = 1e-9  # width given to a quantity that does not change, against its size [1]
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -29,10 +30,21 @@ class Bins:
 
 
 def bins_over(values: Array) -> Bins:
-    """Bins for quantities of which a first block (n, M) has been seen. [unit of each]"""
+    """Bins for quantities of which a first block has been seen.
+
+    Parameters
+    ----------
+    values : array, (n, M)
+        The first block. [unit of each]
+
+    Returns
+    -------
+    Bins
+        Over what the block spans and a quarter of it on either side. [unit of each]
+    """
     low, high = values.min(axis=0), values.max(axis=0)
     span = high - low
-    span = np.where(span > 0.0, span, np.maximum(np.abs(low), 1.0) * 1e-9)
+    span = np.where(span > 0.0, span, np.maximum(np.abs(low), 1.0) * _NARROW)
     return Bins(low=low - _MARGIN * span, width=(1.0 + 2.0 * _MARGIN) * span / BINS)
 
 

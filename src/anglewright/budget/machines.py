@@ -58,7 +58,24 @@ class Machines:
 
 
 def machines_of(axis: Axis, line: CodeLine, rng: np.random.Generator, *, count: int) -> Machines:
-    """So many machines of an axis; numbers without a spread stay plain. [SI]"""
+    """So many machines of an axis, each with build numbers of its own; numbers without a spread stay plain.
+
+    Parameters
+    ----------
+    axis : Axis
+        The axis with its parts.
+    line : CodeLine
+        The line of its data sheet. [m or rad, m/count or rad/count]
+    rng : Generator
+        Where all that is random comes from.
+    count : int
+        How many machines. [1]
+
+    Returns
+    -------
+    Machines
+        Built, not yet zeroed or calibrated. [SI]
+    """
     built = {}
     for number in axis.numbers:
         if number.variate.is_exact:
@@ -191,5 +208,5 @@ def calibrated_lines(machines: Machines) -> tuple[Array, Array]:
 def _shown(machines: Machines, stood: Array) -> Array:
     """What the reference shows where the axis stands, shape (B, V). [m or rad]"""
     reference, rng, count = machines.axis.plan.reference, machines.rng, machines.count
-    scale, shared = (_by_column(lasting.draw(rng, (1, count))) for lasting in (reference.scale, reference.shared))
+    scale, shared = (_by_column(each.draw(rng, (1, count))) for each in (reference.scale, reference.shared))
     return stood * (1.0 + scale) + shared + _by_column(reference.per_point.draw(rng, (len(stood), count)))

@@ -48,7 +48,8 @@ def combined_variance(parts: Iterable[Contribution]) -> Array:
 class Share:
     """One line of the budget at the worst place. [m or rad]; shares of variance sum to 1. [1]
 
-    `limit` is the largest error with the number at its limits, normal ones at three standard deviations. `half` is half the play of a line that lags and `lags_with` that of all lines that do so together; else 0.
+    `limit` is the largest error with the number at its limits, normal ones at three standard deviations.
+    `half` is half the play of a line that lags, `lags_with` that of all lines that lag together; else 0.
     """
 
     link: str

@@ -1,4 +1,4 @@
-"""Whether the first-order interval may be believed: held against the virtual builds, with the reason if not."""
+"""Whether the first-order interval may be believed: held against the virtual builds, with the reason."""
 
 from dataclasses import dataclass
 
@@ -86,12 +86,13 @@ def _reason(axis: Axis, first: StateBudget, builds: StateBuilds, place: int) -> 
     lagging = sum(row.share for row in first.shares if row.persistence == Persistence.MOTION.value)
     if lagging > PLAY_MATTERS:
         return (
-            f"play, {100 * lagging:.0f} % of the variance, pushes a reading all the way to one side or the other; "
-            "it has no tails for a coverage factor to reach into."
+            f"play, {100 * lagging:.0f} % of the variance at the worst place, pushes a reading all the way "
+            "to one side or the other; it has no tails for a coverage factor to reach into."
         )
     bounded = _dominant(axis, first.shares)
     if bounded is not None:
-        return f"the {bounded.meaning}, {100 * bounded.share:.0f} % of the variance, is not spread by a normal law."
+        much = f"{100 * bounded.share:.0f} % of the variance at the worst place"
+        return f"the {bounded.meaning}, {much}, is not spread by a normal law."
     return "the chain bends too much within the spread of its numbers for a straight line to stand for it."
 
 

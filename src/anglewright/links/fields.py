@@ -15,7 +15,9 @@ from anglewright.quantities.units import Kind
 class Key:
     """One key of a part's table: its name in the file, the field it fills, what it means.
 
-    `example` is a usual value of a key that has no default, as one would write it in the file.
+    `example` is a usual value of a key that has no default, as one would write it in the file. `unless`
+    names a key of the same table that takes its place, `only_with` one without which it plays no part; the
+    field is then None and nothing is assumed.
     """
 
     name: str
@@ -23,6 +25,8 @@ class Key:
     meaning: str
     required: bool = False
     example: Any = None
+    unless: str = ""
+    only_with: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,8 +36,7 @@ class QuantityKey(Key):
     `default` is used, and shown as assumed, where the file is silent; without one the field stays None.
     With `tolerance` a plain "3 deg" means 0 give or take 3 deg. `words` are texts that mean "no number
     of its own" and leave the field None. `least` and `above` bound everything the number can be, spread
-    included. `unless` names a key of the same table that takes its place, `only_with` one without which it
-    plays no part; the field is then None and nothing is assumed.
+    included.
     """
 
     kinds: tuple[Kind, ...]
@@ -45,8 +48,6 @@ class QuantityKey(Key):
     above: float | None = None
     cured_by: str = "calibration"
     tolerance: bool = False
-    unless: str = ""
-    only_with: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,14 +1,17 @@
-"""From the track to the pin: feed, series resistor, pull, capacitor."""
+"""From the track to the pin: feed, cable, series resistor, pulls, divider, capacitor."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import Enum
 from typing import ClassVar
 
 import numpy as np
 
-from anglewright.circuits import OPEN, SHORT, Numeric, Thevenin, divider, in_series, with_shunt
+from anglewright.circuits import OPEN, SHORT, Numeric, Thevenin, divider, driving, in_series, with_shunt
 from anglewright.errors import Problem, RigError
-from anglewright.links.fields import ChoiceKey, Key, QuantityKey, TableKey
+from anglewright.links.fields import Key
+from anglewright.links.harness import WIRING_KEYS, ohm_per_metre
+from anglewright.links.nodes import Branch, node_step
 from anglewright.links.protocol import (
     Array,
     FeedPort,
@@ -20,10 +23,11 @@ from anglewright.links.protocol import (
     Values,
     numbers_of,
 )
-from anglewright.quantities.spread import Persistence, Spread
-from anglewright.quantities.units import Kind
+from anglewright.quantities.spread import Spread
 from anglewright.steps import Step
 
+_AT_PIN, _AT_LEAD = "voltage at the pin with the pull", "voltage at the lead with the pull"
+_LOADED = "voltage at the pin with all that hangs there"
 _HALVINGS = 52  # of the interval in `backward`: down to the last bit of a double
 
 
@@ -39,7 +43,11 @@ class WireFault(Enum):
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Wiring:
-    """Sensor, lead, pull at the lead, series resistor, pull at the pin, capacitor, pin. [V, ohm, F]"""
+    """Sensor, cable, pull at the lead, series resistor, then all that hangs at the pin. [V, ohm, F, A]
+
+    At the pin: pull, lower resistor of a divider (its upper one lies in series), the controller's own pull,
+    leakage into the node, capacitor. The ground at the sensor lies `ground_offset_v` above the controller's.
+    """
 
     takes: ClassVar[Signal] = Signal.OUTPUT
     gives: ClassVar[Signal] = Signal.VOLTAGE
@@ -52,49 +60,88 @@ class Wiring:
     pull_down_ohm: Numeric
     pull_up_ohm: Numeric
     pull_at_pin: bool
+    pull_own_ohm: Numeric = OPEN
+    pull_own_v: Numeric = 0.0
+    lead_wiper_ohm: Numeric = 0.0
+    lead_feed_ohm: Numeric = 0.0
+    lead_ground_ohm: Numeric = 0.0
+    ground_offset_v: Numeric = 0.0
+    upper_ohm: Numeric = 0.0
+    lower_ohm: Numeric = OPEN
+    leakage_a: Numeric = 0.0
 
     @property
     def port(self) -> Port:
         """The feed, for a converter that refers to it."""
         return FeedPort(feed_v=self.feed_v)
 
+    @property
+    def furnished(self) -> bool:
+        """True where there is more than track, series resistor and pulls."""
+        there = (
+            self.lead_wiper_ohm,
+            self.lead_feed_ohm,
+            self.lead_ground_ohm,
+            self.ground_offset_v,
+            self.upper_ohm,
+            self.leakage_a,
+        )
+        return any(np.any(each) for each in there) or self._loaded
+
+    @property
+    def _loaded(self) -> bool:
+        """True where more than a pull draws current from the pin."""
+        return bool(np.any(np.isfinite(self.lower_ohm)) or np.any(np.isfinite(self.pull_own_ohm)))
+
+    @property
+    def _in_series(self) -> Numeric:
+        return self.series_ohm + self.upper_ohm if np.any(self.upper_ohm) else self.series_ohm
+
     def _pulled(self, node: Thevenin) -> Thevenin:
         return with_shunt(with_shunt(node, self.pull_down_ohm, to_v=0.0), self.pull_up_ohm, to_v=self.feed_v)
 
     def _track(self, share: Numeric, fault: WireFault | None) -> Thevenin:
-        below, over = share * self.track_ohm, 1.0 - np.asarray(share)
-        if fault is WireFault.OPEN_GROUND:
-            return divider(over * self.track_ohm, OPEN, top_v=self.feed_v)
-        if fault is WireFault.OPEN_FEED:
-            return divider(OPEN, below, top_v=self.feed_v)
-        return Thevenin(share * self.feed_v, below * over)
+        below = OPEN if fault is WireFault.OPEN_GROUND else share * self.track_ohm + self.lead_ground_ohm
+        rest = (1.0 - np.asarray(share)) * self.track_ohm + self.lead_feed_ohm
+        over = OPEN if fault is WireFault.OPEN_FEED else rest
+        if not np.any(self.ground_offset_v):
+            return divider(over, below, top_v=self.feed_v)
+        tap = divider(over, below, top_v=self.feed_v - self.ground_offset_v)
+        return Thevenin(tap.volts + self.ground_offset_v, tap.ohms)
 
     def _lead(self, share: Numeric, fault: WireFault | None) -> Thevenin:
-        """What the far end of the wiper's lead sees before the pull."""
+        """What the near end of the wiper's wire sees before the pull."""
         if fault is WireFault.OPEN_WIPER:
             return Thevenin(np.nan * np.asarray(share), OPEN + np.asarray(share))
         if fault is WireFault.WIPER_TO_GROUND:
             return Thevenin(0.0 * np.asarray(share), SHORT)
         if fault is WireFault.WIPER_TO_FEED:
             return Thevenin(self.feed_v + 0.0 * np.asarray(share), SHORT)
-        return self._track(share, fault)
+        return in_series(self._track(share, fault), self.lead_wiper_ohm)
+
+    def _held(self, node: Thevenin) -> Thevenin:
+        """The pin with what hangs there beside a pull."""
+        node = with_shunt(node, self.lower_ohm, to_v=0.0)
+        node = with_shunt(node, self.pull_own_ohm, to_v=self.pull_own_v)
+        if not np.any(self.leakage_a):
+            return node
+        return Thevenin(node.volts + self.leakage_a * np.asarray(node.ohms), node.ohms)
 
     def at_pin(self, share: Numeric, *, fault: WireFault | None = None) -> Thevenin:
         """What the pin sees: voltage and source resistance, with at most one broken wire. [V, ohm]"""
         lead = self._lead(share, fault)
         if not self.pull_at_pin:
-            return in_series(self._pulled(lead), self.series_ohm)
-        return self._pulled(in_series(lead, self.series_ohm))
+            return self._held(in_series(self._pulled(lead), self._in_series))
+        return self._held(self._pulled(in_series(lead, self._in_series)))
 
     def at_wiper(self, share: Numeric) -> Numeric:
-        """Voltage that a meter shows at the wiper, with the pull connected. [V]"""
-        pin = self.at_pin(share)
-        if not self.pull_at_pin:
-            return pin.volts
-        bare = self._track(share, None)
-        current = (bare.volts - np.asarray(pin.volts)) / (bare.ohms + np.asarray(self.series_ohm) + 1e-30)
-        volts = bare.volts - current * bare.ohms
-        return volts if np.ndim(volts) else float(volts)
+        """Voltage that a meter shows at the sensor's wiper, with all connected. [V]"""
+        volts, lead = self.at_pin(share).volts, self._lead(share, None)
+        if self.pull_at_pin or self._loaded or np.any(self.leakage_a):
+            volts = driving(lead if self.pull_at_pin else self._pulled(lead), self._in_series, far_v=volts)
+        if not np.any(self.lead_wiper_ohm):
+            return volts
+        return driving(self._track(share, None), self.lead_wiper_ohm, far_v=volts)
 
     def forward(self, u: Numeric, *, side: Numeric = 0) -> Numeric:
         """Voltage at the pin, settled. [V]"""
@@ -131,66 +178,103 @@ class Wiring:
         return path, np.stack([v, np.full(np.shape(v), t[-1])], axis=-1)
 
     def explain(self, u: float) -> tuple[Step, ...]:
-        """The tap, its source resistance, and what the pull leaves of it."""
-        return _explain(self, u)
+        """The tap, its source resistance, and what pulls, divider and leakage leave of it."""
+        tap, source = _tap(self, u), _source(self, u)
+        nodes = self.node_steps(u)
+        idle = nodes and "/" not in nodes[-1].formula and nodes[-1].result == tap.result
+        return (tap, source) if idle or not nodes else (tap, source, *nodes)
+
+    def node_steps(self, share: float, *, fault: WireFault | None = None) -> tuple[Step, ...]:
+        """Arithmetic from what drives the wiper's wire to the voltage at the pin; nothing where it floats."""
+        lead, before = self._lead(share, fault), _number(self._in_series)
+        steps: tuple[Step | None, ...] = ()
+        if self.pull_at_pin:
+            branches = (*_pulls(self), *_hanging(self))
+        else:
+            symbol, meaning = ("V_lead", _AT_LEAD) if self._loaded else ("V", _AT_PIN)
+            steps = (_node(lead, _pulls(self), symbol=symbol, meaning=meaning),)
+            lead, branches = self._pulled(lead), _hanging(self)
+        meaning = _LOADED if self._loaded else _AT_PIN
+        steps += (_node(in_series(lead, before), branches, symbol="V", meaning=meaning),)
+        found = tuple(step for step in steps if step is not None)
+        return (*found, *_leaked(self, share, fault))
 
 
 def _number(value: Numeric) -> float:
     return float(np.mean(value))
 
 
-def _explain(wiring: Wiring, share: float) -> tuple[Step, ...]:
-    tap, source = _tap(wiring, share), _source(wiring, share)
-    pulls = (wiring.pull_down_ohm, wiring.pull_up_ohm)
-    if source.result == 0.0 or np.all(np.isinf([_number(pull) for pull in pulls])):
-        return (tap, source)
-    return (tap, source, _pulled(wiring, share, tap.result, source.result))
+def _node(source: Thevenin, branches: tuple[Branch, ...], *, symbol: str, meaning: str) -> Step | None:
+    """The node's arithmetic where anything holds it beside its source."""
+    there = tuple(branch for branch in branches if branch.is_there)
+    return node_step(source, there, symbol=symbol, meaning=meaning) if there else None
+
+
+def _pulls(wiring: Wiring) -> tuple[Branch, ...]:
+    up = Branch(ohms=("R_up", _number(wiring.pull_up_ohm)), volts=("V_s", _number(wiring.feed_v)))
+    return (Branch(ohms=("R_down", _number(wiring.pull_down_ohm))), up)
+
+
+def _hanging(wiring: Wiring) -> tuple[Branch, ...]:
+    own = Branch(ohms=("R_own", _number(wiring.pull_own_ohm)), volts=("V_own", _number(wiring.pull_own_v)))
+    return (Branch(ohms=("R_lower", _number(wiring.lower_ohm))), own)
+
+
+def _leaked(wiring: Wiring, share: float, fault: WireFault | None) -> tuple[Step, ...]:
+    current, pin = _number(wiring.leakage_a), wiring.at_pin(share, fault=fault)
+    if current == 0.0 or np.isnan(_number(pin.volts)):
+        return ()
+    ohms = _number(pin.ohms)
+    step = Step(
+        symbol="V_pin",
+        meaning="voltage at the pin with the leakage",
+        formula="V + I * R",
+        numbers={"V": _number(pin.volts) - current * ohms, "I": current, "R": ohms},
+        result=_number(pin.volts),
+        unit="V",
+        source="thevenin",
+        link="wiring",
+    )
+    return (step,)
+
+
+def _ends(wiring: Wiring) -> dict[str, float]:
+    """Resistances of the feed's and the ground's wire, where there are any. [ohm]"""
+    both = {"R_f": _number(wiring.lead_feed_ohm), "R_g": _number(wiring.lead_ground_ohm)}
+    return both if any(both.values()) else {}
 
 
 def _tap(wiring: Wiring, share: float) -> Step:
-    feed = _number(wiring.feed_v)
+    feed, offset, track = (
+        _number(each) for each in (wiring.feed_v, wiring.ground_offset_v, wiring.track_ohm)
+    )
+    ends = _ends(wiring)
+    part = "(R_T * x + R_g) / (R_T + R_f + R_g)" if ends else "x"
+    formula = f"V_g + (V_s - V_g) * {part}" if offset else f"V_s * {part}"
+    numbers = {"V_s": feed, "x": share} | ({"V_g": offset} if offset else {})
     return Step(
         symbol="V_tap",
         meaning="voltage at the tap without any load",
-        formula="V_s * x",
-        numbers={"V_s": feed, "x": share},
-        result=feed * share,
+        formula=formula,
+        numbers=numbers | ({"R_T": track} | ends if ends else {}),
+        result=_number(wiring._track(share, None).volts) if ends or offset else feed * share,
         unit="V",
         source="thevenin",
     )
 
 
 def _source(wiring: Wiring, share: float) -> Step:
-    before = _number(wiring.series_ohm) if wiring.pull_at_pin else 0.0
+    before = _number(wiring._in_series) if wiring.pull_at_pin else 0.0
+    wire, ends = _number(wiring.lead_wiper_ohm), _ends(wiring)
+    track = "(R_T * x + R_g) * (R_T * (1 - x) + R_f) / (R_T + R_f + R_g)" if ends else "R_T * x * (1 - x)"
+    numbers = {"R_T": _number(wiring.track_ohm), "x": share, "R_series": before} | ends
     return Step(
         symbol="R_s",
         meaning="source resistance that the pull works against",
-        formula="R_T * x * (1 - x) + R_series",
-        numbers={"R_T": _number(wiring.track_ohm), "x": share, "R_series": before},
-        result=_number(wiring._track(share, None).ohms) + before,
+        formula=f"{track} + R_series" + (" + R_w" if wire else ""),
+        numbers=numbers | ({"R_w": wire} if wire else {}),
+        result=_number(wiring._track(share, None).ohms) + before + wire,
         unit="ohm",
-        source="thevenin",
-    )
-
-
-def _pulled(wiring: Wiring, share: float, tap_v: float, source_ohm: float) -> Step:
-    """The node as a weighted mean of what pulls at it; weights are conductances."""
-    down, up = _number(wiring.pull_down_ohm), _number(wiring.pull_up_ohm)
-    terms, under, numbers = ["V_tap / R_s"], ["1 / R_s"], {"V_tap": tap_v, "R_s": source_ohm}
-    if np.isfinite(down):
-        numbers["R_down"] = down
-        under.append("1 / R_down")
-    if np.isfinite(up):
-        numbers |= {"R_up": up, "V_s": _number(wiring.feed_v)}
-        terms.append("V_s / R_up")
-        under.append("1 / R_up")
-    return Step(
-        symbol="V",
-        meaning="voltage at the pin with the pull",
-        formula=f"({' + '.join(terms)}) / ({' + '.join(under)})",
-        numbers=numbers,
-        result=_number(wiring.forward(share)),
-        unit="V",
         source="thevenin",
     )
 
@@ -202,68 +286,24 @@ class WiringPart:
     room: ClassVar[str] = "wiring"
     kind: ClassVar[str] = "analogue"
     label: ClassVar[str] = "Wiring"
-    KEYS: ClassVar[tuple[Key, ...]] = (
-        QuantityKey(
-            name="feed",
-            field="feed_v",
-            meaning="voltage across the track",
-            kinds=(Kind.VOLTAGE,),
-            default="3.3 V",
-            persistence=Persistence.CONDITION,
-            above=0.0,
-            cured_by="a ratiometric converter",
-        ),
-        QuantityKey(
-            name="series",
-            field="series_ohm",
-            meaning="resistor in the wiper's lead",
-            kinds=(Kind.RESISTANCE,),
-            default="1 kohm",
-            least=0.0,
-        ),
-        QuantityKey(
-            name="capacitor",
-            field="capacitor_f",
-            meaning="capacitor at the pin",
-            kinds=(Kind.CAPACITANCE,),
-            default="100 nF",
-            least=0.0,
-        ),
-        TableKey(
-            name="pull",
-            field="pull",
-            meaning="resistor that holds a broken wire at a known level",
-            keys=(
-                QuantityKey(
-                    name="down",
-                    field="pull_down_ohm",
-                    meaning="pull-down to ground",
-                    kinds=(Kind.RESISTANCE,),
-                    above=0.0,
-                ),
-                QuantityKey(
-                    name="up",
-                    field="pull_up_ohm",
-                    meaning="pull-up to the feed",
-                    kinds=(Kind.RESISTANCE,),
-                    above=0.0,
-                ),
-                ChoiceKey(
-                    name="at",
-                    field="pull_at",
-                    meaning="where the pull sits: at the sensor's lead or at the pin",
-                    choices=("pin", "lead"),
-                    default="pin",
-                ),
-            ),
-        ),
-    )
+    KEYS: ClassVar[tuple[Key, ...]] = WIRING_KEYS
     feed_v: Spread
     series_ohm: Spread
     capacitor_f: Spread
     pull_down_ohm: Spread | None = None
     pull_up_ohm: Spread | None = None
+    pull_own_ohm: Spread | None = None
+    pull_own_v: Spread | None = None
     pull_at: str = "pin"
+    upper_ohm: Spread | None = None
+    lower_ohm: Spread | None = None
+    lead_length_m: Spread | None = None
+    lead_gauge: int | None = None
+    lead_wiper_ohm: Spread | None = None
+    lead_feed_ohm: Spread | None = None
+    lead_ground_ohm: Spread | None = None
+    ground_offset_v: Spread | None = None
+    leakage_a: Spread | None = None
 
     @property
     def numbers(self) -> tuple[Number, ...]:
@@ -289,17 +329,57 @@ class WiringPart:
             pull_down_ohm=values.get("pull_down_ohm", OPEN),
             pull_up_ohm=values.get("pull_up_ohm", OPEN),
             pull_at_pin=self.pull_at == "pin",
+            pull_own_ohm=values.get("pull_own_ohm", OPEN),
+            pull_own_v=values.get("pull_own_v", values["feed_v"]),
+            lead_wiper_ohm=self._wire(values, "wiper"),
+            lead_feed_ohm=self._wire(values, "feed"),
+            lead_ground_ohm=self._wire(values, "ground"),
+            ground_offset_v=values.get("ground_offset_v", 0.0),
+            upper_ohm=values.get("upper_ohm", 0.0),
+            lower_ohm=values.get("lower_ohm", OPEN),
+            leakage_a=values.get("leakage_a", 0.0),
         )
+
+    def _wire(self, values: Values, wire: str) -> Numeric:
+        """Resistance of one wire of the cable: as given, else by length and gauge, else none. [ohm]"""
+        by_length: Numeric = 0.0
+        if self.lead_gauge is not None:
+            by_length = ohm_per_metre(self.lead_gauge) * values["lead_length_m"]
+        ohms: Numeric = values.get(f"lead_{wire}_ohm", by_length)
+        return ohms
 
     def describe(self) -> str:
         """Feed and pull."""
         pulls = (("pull-down", self.pull_down_ohm), ("pull-up", self.pull_up_ohm))
         named = [f"{name} {ohms.nominal / 1e3:g} kohm at the {self.pull_at}" for name, ohms in pulls if ohms]
+        if self.pull_own_ohm:
+            named.append(f"the controller's own pull {self.pull_own_ohm.nominal / 1e3:g} kohm")
+        if self.upper_ohm and self.lower_ohm:
+            named.append(
+                f"divider {self.upper_ohm.nominal / 1e3:g} over {self.lower_ohm.nominal / 1e3:g} kohm"
+            )
         return ", ".join([f"{self.feed_v.nominal:g} V", *(named or ["no pull"])])
 
     def objections(self, low: float, high: float, upstream: Port) -> tuple[Problem, ...]:
-        """None: it takes any input."""
-        return ()
+        """Half a divider, a ground above the feed, or a leak as large as the track's own current."""
+        return tuple(_impossible(self, upstream))
+
+
+def _impossible(wiring: WiringPart, upstream: Port) -> Iterator[Problem]:
+    if (wiring.upper_ohm is None) != (wiring.lower_ohm is None):
+        given, missing = ("upper", "lower") if wiring.upper_ohm else ("lower", "upper")
+        remedy = f"Give the {missing} one too; a resistor alone is 'series' or a pull."
+        yield Problem("wiring.divider", f"only its {given} resistor is given", "", remedy)
+    feed, offset, leak = wiring.feed_v.limits[0], wiring.ground_offset_v, wiring.leakage_a
+    if offset and offset.limits[1] >= feed:
+        found = f"the ground can lie {offset.limits[1]:.4g} V up"
+        yield Problem("wiring.ground_offset", found, f"the feed is {feed:.4g} V", "Mend the value.")
+    if leak and isinstance(upstream, TrackPort):
+        most, own = max(abs(each) for each in leak.limits), feed / float(np.mean(upstream.track_ohm))
+        if most >= own:
+            found = f"a leakage of {1e3 * most:.4g} mA"
+            limit = f"the track itself carries {1e3 * own:.4g} mA"
+            yield Problem("wiring.leakage", found, limit, "Mend the value, or the pin.")
 
 
 PARTS = (WiringPart,)

@@ -60,7 +60,9 @@ def _alone(sheet: AxisSheet) -> Iterator[str]:
 
 def _findings(sheet: AxisSheet) -> str:
     counts = {severity: sum(f.severity is severity for f in sheet.findings) for severity in Severity}
-    told = [f"{count} {severity.value}" for severity, count in counts.items() if count]
+    told = [
+        f"{count} {severity.value}{'s' if count > 1 else ''}" for severity, count in counts.items() if count
+    ]
     if not told:
         return "Findings: none."
     worst = min(sheet.findings, key=lambda finding: list(Severity).index(finding.severity))

@@ -164,11 +164,19 @@ def _steps(circuit: Circuit, fault: WireFault) -> tuple[Step, ...]:
     steps: list[Step] = []
     for q in (circuit.axis.motion.low, circuit.axis.motion.high):
         where = f"{_NAMES[fault][0].replace('-', ' ')} at {circuit.text(q)}"
-        source = _source(circuit, fault, float(circuit.share(q)))
-        node = node_step(circuit, source, meaning=f"voltage, {where}")
-        if node is not None:
-            steps += [node, _code_step(circuit, node.result, where)]
+        nodes = _nodes(circuit, fault, float(circuit.share(q)), f"voltage, {where}")
+        if nodes:
+            steps += [*nodes, _code_step(circuit, nodes[-1].result, where)]
     return tuple(steps)
+
+
+def _nodes(circuit: Circuit, fault: WireFault, share: float, meaning: str) -> tuple[Step, ...]:
+    """Voltage at the pin with one wire at fault, node by node; nothing where it floats."""
+    if circuit.net.furnished:
+        steps = circuit.net.node_steps(share, fault=fault)
+        return (*steps[:-1], replace(steps[-1], meaning=meaning)) if steps else ()
+    node = node_step(circuit, _source(circuit, fault, share), meaning=meaning)
+    return () if node is None else (node,)
 
 
 def _code_step(circuit: Circuit, volts: float, where: str) -> Step:

@@ -52,8 +52,6 @@ class TableReader:
     def _beside(self, key: Key, table: Mapping[str, Any], where: str) -> dict[str, Any]:
         """Field of a key, which another key of the table may replace, or without which it is idle."""
         raw = table.get(key.name)
-        if not isinstance(key, QuantityKey):
-            return self._read(key, raw, where)
         replaced = bool(key.unless) and key.unless in table
         idle = bool(key.only_with) and key.only_with not in table
         if not (replaced or idle):
