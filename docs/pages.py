@@ -44,7 +44,7 @@ Where a key is missing, its default stands in and is listed as assumed.
 | `mount.clamped_at` | the mark at which the sensor was clamped |
 | `converter.raw` | what the controller shows: `counts`, `volts`, `fraction` or `turns` |
 | `plan.zero_at` | the mark at which the axis is zeroed |
-| `plan.reference = { per_point, shared, scale }` | the reference's error: fresh, shared by all, of its scale |
+| `plan.reference = { ... }` | the reference's `per_point`, `shared` and `scale` errors |
 
 At the top of the file: `rig` is the machine's name, `simulated = true` marks an invented one.
 """
