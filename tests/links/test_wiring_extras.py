@@ -8,6 +8,12 @@ import pytest
 
 from anglewright.budget.contributions import ErrorMap, Play, contributions
 from anglewright.errors import RigError
+from anglewright.findings import Severity
+from anglewright.links.wiring import WireFault
+from anglewright.review import electrical
+from anglewright.review import loading as review_loading
+from anglewright.review.design import design_of
+from anglewright.review.levels import fault_codes, findings
 from anglewright.rig import at_nominal, datasheet_line, realise
 from anglewright.rigfile.document import parse_document
 from anglewright.rigfile.reading import build_rig
@@ -44,7 +50,7 @@ def row(axis, quantity):
 def test_what_is_not_given_is_not_there():
     axis = pan(BARE)
     assert not net(axis).furnished
-    assert [each.key for each in axis.assumptions if each.key.startswith("wiring")] == ["wiring.pull.at"]
+    assert [each.key for each in axis.assumptions if each.key.startswith("wiring")] == []
     assert {number.key for number in axis.part("wiring").numbers} == {
         "wiring.feed",
         "wiring.series",
@@ -145,6 +151,60 @@ def test_a_path_through_the_whole_ladder_ends_where_it_rests():
     path, _ = wiring.follow(np.full(50, 0.7), np.arange(50) * 0.01, None)
     assert path[-1] == pytest.approx(wiring.forward(0.7), rel=1e-12)
     assert wiring.backward(wiring.forward(0.7)) == pytest.approx(0.7, abs=1e-12)
+
+
+FAULTY = [
+    'divider = { upper = "10 kohm", lower = "20 kohm" }',
+    'pull = { own = "40 kohm", own_to = "5 V" }',
+    'lead = { wiper = "3 ohm", feed = "2 ohm", ground = "1 ohm" }',
+    'pull = { down = "100 kohm", at = "lead" }, lead = { wiper = "30 ohm" }',
+    EVERYTHING.replace("AT", "pin"),
+    EVERYTHING.replace("AT", "lead"),
+]
+
+
+@pytest.mark.parametrize("fault", list(WireFault))
+@pytest.mark.parametrize("wiring", FAULTY)
+def test_the_arithmetic_of_a_broken_wire_ends_at_the_level_of_the_pin(wiring, fault):
+    link, share = net(pan(wiring)), 0.3
+    steps, volts = link.node_steps(share, fault=fault), float(link.at_pin(share, fault=fault).volts)
+    assert bool(steps) != math.isnan(volts)
+    if steps:
+        assert steps[-1].result == pytest.approx(volts, rel=1e-12, abs=1e-15)
+
+
+@pytest.mark.parametrize("wiring", FAULTY)
+def test_the_findings_tell_the_codes_of_the_whole_ladder(wiring):
+    axis = pan(wiring)
+    circuit = design_of(axis)
+    for finding, fault in zip(findings(circuit), WireFault, strict=False):
+        codes = [step.result for step in finding.steps if step.symbol == "n"]
+        ends = fault_codes(circuit, fault)[0, [0, -1]]
+        assert codes == [] if np.isnan(ends).any() else codes == list(ends)
+
+
+def loading_of(wiring):
+    return next(each for each in review_loading.findings(design_of(pan(wiring))) if each.key == "loading")
+
+
+def test_an_own_pull_left_on_is_told_at_the_axis():
+    # k = 0.5 of the table of the loaded potentiometer: 6.673 % of 300 deg, at x = 1 - 0.67836
+    finding = loading_of('pull = { own = "20 kohm" }')
+    assert finding.severity is Severity.CAUTION
+    assert finding.measured == pytest.approx(0.0667256 * 300.0, rel=1e-4)
+    assert finding.steps[0].numbers["x"] == pytest.approx(1.0 - 0.67836, abs=1e-3)
+    assert finding.text.startswith("All that hangs at the wiper bends the reading by up to 20.02 deg at ")
+
+
+def feed_findings(wiring):
+    found = electrical.findings(design_of(pan(wiring, reference="2.5 V")))
+    return [each.key for each in found if each.key.startswith("feed-above")]
+
+
+def test_a_feed_above_the_reference_is_cured_by_a_divider_that_reaches_below_it():
+    assert feed_findings(BARE) == ["feed-above-reference"]
+    assert feed_findings('divider = { upper = "10 kohm", lower = "20 kohm" }') == []  # two thirds: 2.2 V
+    assert feed_findings('divider = { upper = "5 kohm", lower = "20 kohm" }') == ["feed-above-reference"]
 
 
 REFUSED = [

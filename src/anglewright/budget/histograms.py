@@ -100,6 +100,4 @@ def merged(first: Histogram, second: Histogram) -> Histogram:
 
 def histogram_of(values: Array, bins: Bins) -> Histogram:
     """Histogram of (n, M) values. [unit of each]"""
-    return Histogram(
-        bins=bins, counts=bins.counts(values), least=values.min(axis=0), most=values.max(axis=0)
-    )
+    return Histogram(bins=bins, counts=bins.counts(values), least=values.min(axis=0), most=values.max(axis=0))

@@ -47,6 +47,9 @@ _UNITS = {
     Kind.RESISTANCE: "ohm",
     Kind.CAPACITANCE: "F",
     Kind.VOLTAGE: "V",
+    Kind.CURRENT: "uA",
+    Kind.TORQUE: "N mm",
+    Kind.STIFFNESS: "N m/rad",
     Kind.POWER: "W",
     Kind.FRACTION: "%",
     Kind.COUNT: "LSB",
@@ -91,8 +94,9 @@ def _reason(rows: list[Share]) -> str:
 
 
 def _loose(part: Part) -> bool:
-    play = getattr(part, "play_rad", None)
-    return isinstance(play, Spread) and play.nominal > 0.0
+    sizes = (getattr(part, "play_rad", None), getattr(part, "gap_m", None))
+    loose = any(isinstance(size, Spread) and size.nominal > 0.0 for size in sizes)
+    return loose and not getattr(part, "preloaded", False)
 
 
 def _teeth(axis: Axis) -> tuple[int, int]:

@@ -180,9 +180,12 @@ class Wiring:
     def explain(self, u: float) -> tuple[Step, ...]:
         """The tap, its source resistance, and what pulls, divider and leakage leave of it."""
         tap, source = _tap(self, u), _source(self, u)
+        held = any(branch.is_there for branch in (*_pulls(self), *_hanging(self)))
+        if not (held or np.any(self.leakage_a)):
+            return (tap, source)
         nodes = self.node_steps(u)
-        idle = nodes and "/" not in nodes[-1].formula and nodes[-1].result == tap.result
-        return (tap, source) if idle or not nodes else (tap, source, *nodes)
+        idle = "/" not in nodes[-1].formula and nodes[-1].result == tap.result
+        return (tap, source) if idle else (tap, source, *nodes)
 
     def node_steps(self, share: float, *, fault: WireFault | None = None) -> tuple[Step, ...]:
         """Arithmetic from what drives the wiper's wire to the voltage at the pin; nothing where it floats."""
@@ -196,6 +199,8 @@ class Wiring:
             lead, branches = self._pulled(lead), _hanging(self)
         meaning = _LOADED if self._loaded else _AT_PIN
         steps += (_node(in_series(lead, before), branches, symbol="V", meaning=meaning),)
+        if not any(steps):
+            steps = (node_step(in_series(lead, before), (), symbol="V", meaning="voltage at the pin"),)
         found = tuple(step for step in steps if step is not None)
         return (*found, *_leaked(self, share, fault))
 

@@ -35,9 +35,15 @@ def _feed(circuit: Circuit) -> tuple[Finding, ...]:
     if reference is None:
         return (_ratiometric(circuit),)
     spread = _feed_spread(circuit, reference)
-    if math.isclose(circuit.feed, circuit.reference, rel_tol=1e-9):
+    if math.isclose(circuit.feed, circuit.reference, rel_tol=1e-9) or _divided(circuit):
         return (spread,)
     return (_above(circuit) if circuit.feed > circuit.reference else _below(circuit), spread)
+
+
+def _divided(circuit: Circuit) -> bool:
+    """True where a divider at the pin brings the feed to full scale or below."""
+    top = float(circuit.net.at_pin(1.0).volts)
+    return circuit.wiring.lower_ohm is not None and top <= circuit.reference * (1.0 + 1e-9)
 
 
 def _ratiometric(circuit: Circuit) -> Finding:
@@ -80,7 +86,7 @@ def _above(circuit: Circuit) -> Finding:
             f"{show(circuit.reference, _VOLT)}: the reading clips at {100.0 * share:.3g} % of the track, at "
             f"{circuit.text(circuit.place(share))}, and the pin can be damaged."
         ),
-        remedy="Feed the track from the converter's reference.",
+        remedy="Feed the track from the converter's reference, or divide it down at the pin.",
         source="practice",
         measured=circuit.feed,
         limit=circuit.reference,

@@ -183,6 +183,9 @@ def _code_step(circuit: Circuit, volts: float, where: str) -> Step:
     converter = circuit.converter
     numbers = {"N": float(converter.bits), "V": volts, "V_ref": circuit.reference}
     exact, formula = 2.0**converter.bits * volts / circuit.reference, "2 ** N * V / V_ref"
+    if converter.gain_error:
+        numbers["gain"] = float(converter.gain_error)
+        exact, formula = exact * (1.0 + numbers["gain"]), f"{formula} * (1 + gain)"
     if converter.offset_counts:
         numbers["offset"] = float(converter.offset_counts)
         exact, formula = exact + numbers["offset"], f"{formula} + offset"

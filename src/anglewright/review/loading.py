@@ -20,7 +20,9 @@ _SMALL_LOAD = 148.0  # times the track: departs by 0.1 % at most [1]
 
 
 def findings(circuit: Circuit) -> tuple[Finding, ...]:
-    """The loading by the pulls, or that there are none."""
+    """The loading by the pulls, by all that hangs at the pin, or that there is nothing."""
+    if circuit.net.furnished:
+        return (_furnished(circuit),)
     return (_loading(circuit) if circuit.pulled else _unloaded(circuit),)
 
 
@@ -209,4 +211,52 @@ def _unloaded(circuit: Circuit) -> Finding:
         measured=0.0,
         limit=circuit.number(circuit.axis.permissible),
         unit=circuit.axis.unit.name,
+    )
+
+
+def _bend(circuit: Circuit) -> Step:
+    """Largest departure of the pin from the straight line through its levels at both ends of the track."""
+    shares = np.sort(circuit.shares)
+    low, high = (float(circuit.net.at_pin(end).volts) for end in (0.0, 1.0))
+    straight = low + (high - low) * shares
+    worst = int(np.argmax(np.abs(np.asarray(circuit.net.at_pin(shares).volts) - straight)))
+    numbers = {
+        "x": float(shares[worst]),
+        "V": float(circuit.net.at_pin(float(shares[worst])).volts),
+        "V_0": low,
+        "V_1": high,
+        "span": circuit.number(circuit.span),
+    }
+    return Step(
+        symbol="e",
+        meaning="departure of the pin from the straight line through both ends of the track, at the axis",
+        formula="((V - V_0) / (V_1 - V_0) - x) * span",
+        numbers=numbers,
+        result=((numbers["V"] - low) / (high - low) - numbers["x"]) * numbers["span"],
+        unit=circuit.axis.unit.name,
+        source="derived",
+        link="wiring",
+    )
+
+
+def _furnished(circuit: Circuit) -> Finding:
+    """Loading where there is more than pulls: cable, divider, the controller's own pull, leakage."""
+    step, axis = _bend(circuit), circuit.axis
+    off, limit = abs(step.result), circuit.number(axis.permissible)
+    return Finding(
+        key="loading",
+        severity=Severity.NOTE if off <= limit else Severity.CAUTION,
+        axis=axis.name,
+        link="wiring",
+        text=(
+            f"All that hangs at the wiper bends the reading by up to {off:.4g} {axis.unit.name} at "
+            f"{circuit.text(circuit.place(step.numbers['x']))} (x = {step.numbers['x']:.4f}), from the "
+            f"straight line through both ends of the track; the need is {circuit.text(axis.permissible)}."
+        ),
+        remedy="Calibrate with all of it in place: a straight line takes out about half.",
+        source="thevenin",
+        measured=off,
+        limit=limit,
+        unit=axis.unit.name,
+        steps=(step,),
     )
