@@ -139,7 +139,7 @@ def _columns(x: ArrayLike, y: ArrayLike, weights: ArrayLike | None) -> tuple[Arr
     if not np.isfinite([across, up, heavy]).all() or (heavy < 0.0).any():
         found = "a value is no finite number, or a weight is below zero"
         raise DataError(Problem("line", found, remedy="Leave such rows out."))
-    different = len(np.unique(across[heavy > 0.0]))
+    different = len(set(across[heavy > 0.0].tolist()))
     if different < 2:
         raise DataError(
             Problem("line", f"{different} different x with weight", "a line needs 2", "Take more readings.")
