@@ -6,6 +6,8 @@ import numpy as np
 
 from anglewright.circuits import Thevenin
 from anglewright.findings import Finding, Severity
+from anglewright.links.nodes import Branch
+from anglewright.links.nodes import node_step as held_node
 from anglewright.quantities.showing import show
 from anglewright.quantities.units import UNITS
 from anglewright.review.design import Circuit
@@ -51,47 +53,13 @@ def node_step(circuit: Circuit, source: Thevenin, *, meaning: str) -> Step | Non
     ----------
     thevenin
     """
-    volts, ohms = float(source.volts), float(source.ohms)
-    numbers: dict[str, float] = {}
-    over, under = [], []
-    if 0.0 < ohms < np.inf:
-        numbers |= {"V_tap": volts, "R_s": ohms}
-        over.append("V_tap / R_s")
-        under.append("1 / R_s")
-    elif ohms == 0.0:
-        return _step(meaning, "V_tap", {"V_tap": volts})
-    if circuit.wiring.pull_up_ohm is not None:
-        numbers |= {"V_s": circuit.feed, "R_up": circuit.wiring.pull_up_ohm.nominal}
-        over.append("V_s / R_up")
-        under.append("1 / R_up")
-    if circuit.wiring.pull_down_ohm is not None:
-        numbers["R_down"] = circuit.wiring.pull_down_ohm.nominal
-        under.append("1 / R_down")
-    if not under:
-        return None
-    return _step(meaning, f"({' + '.join(over) or '0'}) / ({' + '.join(under)})", numbers)
-
-
-def _step(meaning: str, formula: str, numbers: Mapping[str, float]) -> Step:
-    return Step(
-        symbol="V",
-        meaning=meaning,
-        formula=formula,
-        numbers=numbers,
-        result=_weighted(numbers),
-        unit="V",
-        source="thevenin",
-        link="wiring",
-    )
-
-
-def _weighted(numbers: Mapping[str, float]) -> float:
-    """Mean of the voltages of a node, weighted by conductance. [V]"""
-    if "R_s" not in numbers and "V_tap" in numbers:
-        return numbers["V_tap"]
-    pairs = (("V_tap", "R_s"), ("V_s", "R_up"), ("", "R_down"))
-    held = [(numbers.get(volts, 0.0), 1.0 / numbers[ohms]) for volts, ohms in pairs if ohms in numbers]
-    return sum(volts * weight for volts, weight in held) / sum(weight for _, weight in held)
+    up, down = circuit.wiring.pull_up_ohm, circuit.wiring.pull_down_ohm
+    branches = []
+    if up is not None:
+        branches.append(Branch(ohms=("R_up", up.nominal), volts=("V_s", circuit.feed)))
+    if down is not None:
+        branches.append(Branch(ohms=("R_down", down.nominal)))
+    return held_node(source, branches, symbol="V", meaning=meaning)
 
 
 def _departure(circuit: Circuit, share: float) -> float:
