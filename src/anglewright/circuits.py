@@ -97,7 +97,7 @@ def in_series(source: Thevenin, ohms: Numeric) -> Thevenin:
     ----------
     thevenin
     """
-    return Thevenin(source.volts, source.ohms + ohms)
+    return Thevenin(source.volts, source.ohms + ohms) if np.any(ohms) else source
 
 
 def with_shunt(source: Thevenin, ohms: Numeric, *, to_v: Numeric) -> Thevenin:

@@ -101,6 +101,9 @@ class Wiring:
         return with_shunt(with_shunt(node, self.pull_down_ohm, to_v=0.0), self.pull_up_ohm, to_v=self.feed_v)
 
     def _track(self, share: Numeric, fault: WireFault | None) -> Thevenin:
+        wires = (self.lead_ground_ohm, self.lead_feed_ohm, self.ground_offset_v)
+        if fault is None and not any(np.any(each) for each in wires):
+            return Thevenin(share * self.feed_v, share * self.track_ohm * (1.0 - share))
         below = OPEN if fault is WireFault.OPEN_GROUND else share * self.track_ohm + self.lead_ground_ohm
         rest = (1.0 - np.asarray(share)) * self.track_ohm + self.lead_feed_ohm
         over = OPEN if fault is WireFault.OPEN_FEED else rest
