@@ -40,6 +40,7 @@ if too_old(*RUNNING):  # nothing above this line is beyond an older Python 3
 ROOT = Path(__file__).resolve().parent
 VENV = ROOT / ".venv"
 ROVER = ROOT / "examples" / "rover"
+QUICK_TESTS = ("tests/architecture", "tests/quantities", "tests/rigfile", "tests/test_shoulder_table.py")
 PIN_FILES = {"run": ("run.txt",), "dev": ("run.txt", "dev.txt")}
 PIP_INSTALL = (
     "-m",
@@ -279,7 +280,9 @@ def do_quick(arguments: argparse.Namespace) -> int:
     if without:
         print(f"Left out, because the program is not installed: {', '.join(without)}.")
     env = {**child_env(), "ANGLEWRIGHT_WITHOUT": ",".join(without), "ANGLEWRIGHT_LONG": ""}
-    return run_checks([each for each in checks(["-m", "not slow"]) if each[0] != "import contract"], env=env)
+    chosen = checks(["-m", "not slow", *QUICK_TESTS])
+    print("Left to `test`: every test outside " + ", ".join(QUICK_TESTS) + ".")
+    return run_checks([each for each in chosen if each[0] != "import contract"], env=env)
 
 
 def do_bench(arguments: argparse.Namespace) -> int:
