@@ -1,4 +1,4 @@
-"""What every test may ask for: the checkout, a copy of the rover, and how thorough to be."""
+"""What every test may ask for: the checkout, a copy of the rover, a C compiler, and how thorough to be."""
 
 import os
 import shutil
@@ -35,3 +35,14 @@ def long() -> bool:
 def rover(tmp_path: Path) -> Path:
     """A copy of the example rover that a test may write into."""
     return Path(shutil.copytree(ROOT / "examples" / "rover", tmp_path / "rover"))
+
+
+@pytest.fixture(scope="session")
+def gcc() -> str:
+    """The compiler's path; its absence fails the tests unless it was declared."""
+    if "gcc" in os.environ.get("ANGLEWRIGHT_WITHOUT", "").replace(",", " ").split():
+        pytest.skip("ANGLEWRIGHT_WITHOUT says that gcc is not to be used")
+    found = shutil.which("gcc")
+    if found is None:
+        pytest.fail("gcc is not installed. Install it, or set ANGLEWRIGHT_WITHOUT=gcc to leave these out.")
+    return found

@@ -2,8 +2,6 @@
 
 import io
 import json
-import os
-import shutil
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -55,14 +53,3 @@ def two_axes(rover: Path) -> Path:
     path = rover / "two.toml"
     path.write_text(f"{text}\n{wrist}", encoding="utf-8")
     return path
-
-
-@pytest.fixture(scope="session")
-def gcc() -> str:
-    """The compiler's path; its absence fails the tests unless it was declared."""
-    if "gcc" in os.environ.get("ANGLEWRIGHT_WITHOUT", "").replace(",", " ").split():
-        pytest.skip("ANGLEWRIGHT_WITHOUT says that gcc is not to be used")
-    found = shutil.which("gcc")
-    if found is None:
-        pytest.fail("gcc is not installed. Install it, or set ANGLEWRIGHT_WITHOUT=gcc to leave these out.")
-    return found

@@ -1,7 +1,5 @@
 """A C compiler for the emitted code, and the shoulder of the demo rover as a plan."""
 
-import os
-import shutil
 import subprocess
 from collections.abc import Callable, Mapping
 from pathlib import Path
@@ -13,17 +11,6 @@ from anglewright.handover.plan import HandoverPlan, Provenance
 
 FLAGS = ("-std=c99", "-Wall", "-Wextra", "-Wpedantic", "-Wconversion", "-Werror", "-O2")
 Build = Callable[[Path, Mapping[str, str]], Path]
-
-
-@pytest.fixture(scope="session")
-def gcc() -> str:
-    """The compiler's path; its absence fails the tests unless it was declared."""
-    if "gcc" in os.environ.get("ANGLEWRIGHT_WITHOUT", "").replace(",", " ").split():
-        pytest.skip("ANGLEWRIGHT_WITHOUT says that gcc is not to be used")
-    found = shutil.which("gcc")
-    if found is None:
-        pytest.fail("gcc is not installed. Install it, or set ANGLEWRIGHT_WITHOUT=gcc to leave these out.")
-    return found
 
 
 @pytest.fixture(scope="session")
