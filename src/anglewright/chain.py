@@ -2,13 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
 from anglewright.circuits import Numeric
 from anglewright.errors import Problem, RigError
-from anglewright.links.converter import Converter
-from anglewright.links.protocol import Array, Link, State
+from anglewright.links.protocol import Array, CodeRange, Link, State
 
 _STEP = 1e-5  # of the central difference in `slope` [rad or m]
 
@@ -108,12 +108,23 @@ class Chain:
         return q, tuple(memories)
 
     def unrounded(self) -> "Chain":
-        """The same chain whose converter gives the mean code of a busy input."""
-        return Chain(
-            tuple(
-                replace(link, rounded=False) if isinstance(link, Converter) else link for link in self.links
-            )
-        )
+        """The same chain without steps and without a wrap: the mean code of a busy input."""
+        return Chain(tuple(_smooth(link) for link in self.links))
+
+    @property
+    def codes(self) -> CodeRange:
+        """The codes that the last link can give. [count]
+
+        Raises
+        ------
+        RigError
+            It gives no codes.
+        """
+        found = getattr(self.links[-1], "codes", None)
+        if not isinstance(found, CodeRange):
+            last = f"a {type(self.links[-1]).__name__} gives no codes"
+            raise RigError(Problem("chain", last, "", "Put a converter at its end."))
+        return found
 
     def slope(self, q: Numeric) -> Numeric:
         """Codes per unit of position, by a central difference without rounding. [count/m or count/rad]"""
@@ -127,3 +138,12 @@ class Chain:
         with np.errstate(divide="ignore"):
             step = 1.0 / np.abs(np.asarray(self.slope(q)))
         return step if np.ndim(step) else float(step)
+
+
+def _smooth(link: Link) -> Link:
+    """A link that rounds, without its rounding; any other as it is."""
+    if not getattr(link, "rounded", False):
+        return link
+    rounding: Any = link
+    smooth: Link = replace(rounding, rounded=False)
+    return smooth

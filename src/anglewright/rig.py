@@ -9,12 +9,14 @@ from typing import Any, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
+from anglewright.angles import TURN, shortest
 from anglewright.chain import Chain
 from anglewright.errors import Problem, UsageError, nearest
+from anglewright.harmonics import UnknownWaves
 from anglewright.links.code import CodeLine
-from anglewright.links.converter import ConverterPart
+from anglewright.links.fields import ChoiceKey
 from anglewright.links.motion import MotionPart
-from anglewright.links.protocol import Number, Part, Port, settings_of
+from anglewright.links.protocol import CodeRange, Number, Part, Port, Signal, flat_keys, settings_of
 from anglewright.quantities.spread import Persistence, Spread
 from anglewright.quantities.units import Unit
 from anglewright.shapes import UnknownShape
@@ -84,6 +86,28 @@ class CalibrationPlan:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Duty:
+    """What a sensor of the axis will go through, and whether the axis may be homed after each start.
+
+    `strokes` are full ones, there and back, over its life; `hunting` small moves, there and back, each of
+    `hunting_size` one way while the axis holds. [m or rad] None where nothing was said.
+    """
+
+    homing_allowed: bool = False
+    strokes: int | None = None
+    hunting: int | None = None
+    hunting_size: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Loop:
+    """The position loop that lives on the reading: crossover and samples a second; None if not said. [Hz]"""
+
+    crossover_hz: float | None = None
+    sample_hz: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Assumption:
     """A key the file was silent on, and the default that stands in for it."""
 
@@ -109,6 +133,8 @@ class Axis:
     plan: CalibrationPlan
     raw: RawForm
     assumptions: tuple[Assumption, ...] = ()
+    duty: Duty = Duty()
+    loop: Loop = Loop()
     numbered: tuple[tuple[Part, tuple[Number, ...]], ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -130,11 +156,22 @@ class Axis:
         return next(part for part in self.chain_parts if part.room == room)
 
     @property
-    def converter(self) -> ConverterPart:
-        """The converter at the end of the chain."""
-        last = self.parts[-1]
-        assert isinstance(last, ConverterPart)
-        return last
+    def codes(self) -> CodeRange:
+        """The codes that the converter at the end of the chain can give. [count]"""
+        return realise(self, at_nominal).codes
+
+    @property
+    def needs_homing(self) -> bool:
+        """True where a code means nothing before the axis was homed."""
+        return bool(getattr(self.part("mount"), "needs_homing", False))
+
+    def reported(self, q: Any) -> Any:
+        """A position as the controller reports it: of an endless axis, within its one turn. [m or rad]"""
+        return self.motion.low + np.mod(q - self.motion.low, TURN) if self.motion.endless else q
+
+    def apart(self, error: Any) -> Any:
+        """An error as it counts: on an endless axis the shortest way round. [m or rad]"""
+        return shortest(error) if self.motion.endless else error
 
     def positions(self, count: int) -> NDArray[np.float64]:
         """So many positions evenly over the working range, both ends included. [m or rad]"""
@@ -243,7 +280,8 @@ def datasheet_line(axis: Axis) -> CodeLine:
     without pulls, at two codes. Where a linkage does not reach those codes, through the ends of the range.
     """
     chain = realise(axis, _unloaded)
-    low, high = (share * 2.0**axis.converter.bits for share in (0.25, 0.75))
+    codes = chain.codes
+    low, high = (codes.low + share * codes.count for share in (0.25, 0.75))
     at_low, at_high = (float(chain.backward(code)) for code in (low, high))
     if not np.isfinite(at_low + at_high):
         at_low, at_high = axis.motion.low, axis.motion.high
@@ -253,8 +291,18 @@ def datasheet_line(axis: Axis) -> CodeLine:
 
 
 def _unloaded(number: Number) -> Any:
-    pull = number.field in ("pull_down_ohm", "pull_up_ohm", "pull_own_ohm")
-    return float("inf") if pull else number.variate.nominal
+    endless = number.field in ("pull_down_ohm", "pull_up_ohm", "pull_own_ohm", "sampling_s")
+    return float("inf") if endless else number.variate.nominal
+
+
+def code_period(axis: Axis, codes: CodeRange, line: CodeLine) -> float | None:
+    """After how many codes the reading comes round again; None where it never does. [count]
+
+    Words and pulses say so themselves. The voltage of an endless axis comes round after one turn of the line.
+    """
+    if codes.period is None and axis.motion.endless:
+        return TURN / abs(line.slope)
+    return codes.period
 
 
 def raw_scale(axis: Axis) -> tuple[float, float]:
@@ -265,14 +313,15 @@ def raw_scale(axis: Axis) -> tuple[float, float]:
     if axis.raw is RawForm.COUNTS:
         return 0.0, 1.0
     chain = realise(axis, at_nominal)
-    whole = 1.0
+    converter, whole, count = chain.links[-1], 1.0, float(chain.codes.count)
     if axis.raw is RawForm.VOLTS:
-        converter = chain.links[-1]
-        whole = float(converter.backward(2.0**axis.converter.bits) - converter.backward(0.0))
+        whole = float(converter.backward(count) - converter.backward(0.0))
     elif axis.raw is RawForm.TURNS:
         sensor = chain.links[[part.room for part in axis.chain_parts].index("sensor")]
         whole = float(sensor.backward(1.0) - sensor.backward(0.0)) / (2.0 * np.pi)
-    size = whole / 2.0**axis.converter.bits
+        if converter.takes is Signal.OUTPUT:  # the register of a counter is wider than one turn
+            count = 1.0 / float(converter.backward(1.0) - converter.backward(0.0))
+    size = whole / count
     return size / 2.0, size
 
 
@@ -291,7 +340,8 @@ def code_of_raw(axis: Axis, raw: Any) -> Any:
 def fingerprint(axis: Axis) -> str:
     """Short hash of what a calibration rests on: the parts, their nominal numbers, the clamping.
 
-    Spreads are left out: measuring a track more exactly does not undo a calibration.
+    Spreads are left out: measuring a track more exactly does not undo a calibration. So is what a part does
+    not have, and a word that stands for silence: a key that comes later undoes no calibration either.
     """
     lines = [axis.raw.value, axis.clamped_at, f"{axis.motion.clamp.nominal:.12g}"]
     for part in axis.parts:
@@ -302,11 +352,16 @@ def fingerprint(axis: Axis) -> str:
 
 
 def _settled(part: Part) -> dict[str, str]:
-    """Nominal values and choices of a part, as text."""
-    return {name: _nominal_text(value) for name, value in settings_of(part)}
+    """Nominal values and choices of a part, as text, but for those that are the same as silence."""
+    silent = {name: key.default for name, key in flat_keys(part.KEYS) if isinstance(key, ChoiceKey)}
+    return {
+        name: _nominal_text(value)
+        for name, value in settings_of(part)
+        if value not in (None, silent.get(name))
+    }
 
 
 def _nominal_text(value: Any) -> str:
     if isinstance(value, Spread):
         return f"{value.nominal:.12g}"
-    return f"{value.limit:.12g}" if isinstance(value, UnknownShape) else str(value)
+    return f"{value.limit:.12g}" if isinstance(value, UnknownShape | UnknownWaves) else str(value)

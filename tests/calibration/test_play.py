@@ -9,9 +9,13 @@ import pytest
 
 from anglewright.calibration.play import PlayEstimate, estimate_play
 from anglewright.calibration.points import CalibrationPoint, calibration_points
+from anglewright.links.protocol import CodeRange
 from anglewright.quantities.units import Unit
 
 Draw = Callable[[np.random.Generator], Callable[[Any], Any]]
+
+
+_TWELVE = CodeRange.of_bits(12)
 
 
 @pytest.fixture(name="seeds")
@@ -33,7 +37,7 @@ def _trials(
         rng = np.random.default_rng(seed)
         shaft = rng.uniform(0.0, planted_up_to)
         log = make_bench(play_deg=shaft, bend=bent(rng)).sweep(rng)
-        points = calibration_points(log, unit=unit, top_code=4095)
+        points = calibration_points(log, unit=unit, codes=_TWELVE)
         yield math.radians(shaft / 2), estimate_play(points)
 
 
@@ -71,7 +75,7 @@ def test_play_has_the_same_sign_whichever_way_the_sensor_turns(
     make_bench: type, deg: Unit, direction: float
 ) -> None:
     log = make_bench(play_deg=3.0, direction=direction).sweep(np.random.default_rng(5))
-    play = estimate_play(calibration_points(log, unit=deg, top_code=4095))
+    play = estimate_play(calibration_points(log, unit=deg, codes=_TWELVE))
     assert play.seen
     assert math.degrees(play.value) == pytest.approx(1.5, abs=0.12)  # planted; four standard uncertainties
 
@@ -82,7 +86,7 @@ def test_the_local_slope_matters(make_bench: type, deg: Unit) -> None:
         play_deg=6.0, bend=lambda x: 0.01 * np.sin(4.0 * np.pi * x), noise_lsb=0.5, fresh_deg=0.0
     )
     log = bench.sweep(np.random.default_rng(1), readings=64)
-    points = calibration_points(log, unit=deg, top_code=4095)
+    points = calibration_points(log, unit=deg, codes=_TWELVE)
     play = estimate_play(points)
     raw, reference = np.array([(point.raw, point.reference) for point in points]).T
     slope = np.polyfit(raw, reference, 1)[0]
@@ -93,12 +97,12 @@ def test_the_local_slope_matters(make_bench: type, deg: Unit) -> None:
 
 def test_three_runs_give_three_times_the_pairs(make_bench: type, deg: Unit) -> None:
     log = make_bench(play_deg=3.0).sweep(np.random.default_rng(2), runs=3)
-    assert estimate_play(calibration_points(log, unit=deg, top_code=4095)).dof == 26
+    assert estimate_play(calibration_points(log, unit=deg, codes=_TWELVE)).dof == 26
 
 
 def test_one_side_alone_cannot_tell(make_bench: type, deg: Unit) -> None:
     log = make_bench(play_deg=3.0).sweep(np.random.default_rng(2), sides="u")
-    play = estimate_play(calibration_points(log, unit=deg, top_code=4095))
+    play = estimate_play(calibration_points(log, unit=deg, codes=_TWELVE))
     assert (play.value, play.low, play.high, play.seen, play.half) == (None, None, None, False, 0.0)
     assert play.why == "all positions were reached from one side; take them going up and coming down"
 

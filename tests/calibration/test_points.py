@@ -5,8 +5,11 @@ import pytest
 
 from anglewright.calibration.points import CalibrationPoint, calibration_points
 from anglewright.errors import DataError
+from anglewright.links.protocol import CodeRange
 from anglewright.quantities.units import Unit
 from anglewright.recording import Recording
+
+_TWELVE = CodeRange.of_bits(12)
 
 
 def _log(raw: list[float], reference_deg: list[float] | None, **columns: np.ndarray) -> Recording:
@@ -14,15 +17,15 @@ def _log(raw: list[float], reference_deg: list[float] | None, **columns: np.ndar
     return Recording(raw=np.array(raw), reference=reference, source="run3.csv", **columns)
 
 
-def _refused(log: Recording, unit: Unit, top_code: float = 4095) -> str:
+def _refused(log: Recording, unit: Unit, codes: CodeRange = _TWELVE) -> str:
     with pytest.raises(DataError) as refused:
-        calibration_points(log, unit=unit, top_code=top_code)
+        calibration_points(log, unit=unit, codes=codes)
     return str(refused.value)
 
 
 def test_rows_at_one_position_become_one_point_with_mean_and_sd(deg: Unit) -> None:
     log = _log([10, 12, 14, 100, 100], [0, 0, 0, 45, 45], approach=np.ones(5))
-    first, second = calibration_points(log, unit=deg, top_code=4095)
+    first, second = calibration_points(log, unit=deg, codes=_TWELVE)
     # mean 12 and sample standard deviation 2 of 10, 12, 14: by hand
     assert first == CalibrationPoint(reference=0.0, raw=12.0, readings=3, raw_sd=2.0, approach=1, row=0)
     assert (second.raw, second.readings, second.row) == (100.0, 2, 3)
@@ -30,36 +33,36 @@ def test_rows_at_one_position_become_one_point_with_mean_and_sd(deg: Unit) -> No
 
 
 def test_a_single_reading_has_no_sd(deg: Unit) -> None:
-    points = calibration_points(_log([10, 100], [0, 45]), unit=deg, top_code=4095)
+    points = calibration_points(_log([10, 100], [0, 45]), unit=deg, codes=_TWELVE)
     assert [point.raw_sd for point in points] == [None, None]
 
 
 def test_one_position_reached_from_both_sides_is_two_points(deg: Unit) -> None:
     log = _log([10, 90, 94, 14], [0, 45, 45, 0], approach=np.array([1, 1, -1, -1]))
-    points = calibration_points(log, unit=deg, top_code=4095)
+    points = calibration_points(log, unit=deg, codes=_TWELVE)
     assert [(point.raw, point.approach) for point in points] == [(10, 1), (90, 1), (94, -1), (14, -1)]
 
 
 def test_a_reference_that_wavers_a_little_is_one_position(deg: Unit) -> None:
     log = _log([10, 11, 90, 91], [0.0, 0.05, 45.0, 44.95])
-    assert len(calibration_points(log, unit=deg, top_code=4095)) == 2
-    assert len(calibration_points(log, unit=deg, top_code=4095, tolerance=np.radians(0.01))) == 4
+    assert len(calibration_points(log, unit=deg, codes=_TWELVE)) == 2
+    assert len(calibration_points(log, unit=deg, codes=_TWELVE, tolerance=np.radians(0.01))) == 4
 
 
 def test_the_approach_is_derived_from_the_order_where_it_is_missing(deg: Unit) -> None:
     up_and_down = [0, 0, 30, 30, 60, 60, 90, 90, 90, 90, 60, 60, 30, 30, 0, 0]
-    points = calibration_points(_log([*range(16)], up_and_down), unit=deg, top_code=4095)
+    points = calibration_points(_log([*range(16)], up_and_down), unit=deg, codes=_TWELVE)
     # the first has none; at the top the way up and the way down are mixed
     assert [point.approach for point in points] == [0, 1, 1, 0, -1, -1, -1]
 
 
 def test_a_turning_point_read_once_was_reached_going_up(deg: Unit) -> None:
-    points = calibration_points(_log([1, 2, 3, 2, 1], [0, 45, 90, 45, 0]), unit=deg, top_code=4095)
+    points = calibration_points(_log([1, 2, 3, 2, 1], [0, 45, 90, 45, 0]), unit=deg, codes=_TWELVE)
     assert [point.approach for point in points] == [0, 1, 1, -1, -1]
 
 
 def test_a_step_too_small_to_have_a_direction_has_none(deg: Unit) -> None:
-    points = calibration_points(_log([1, 2, 3, 4], [0, 45, 90, 90.9]), unit=deg, top_code=4095)
+    points = calibration_points(_log([1, 2, 3, 4], [0, 45, 90, 90.9]), unit=deg, codes=_TWELVE)
     assert [point.approach for point in points] == [0, 1, 1, 0]
 
 
@@ -79,7 +82,8 @@ def test_a_reading_below_zero_is_refused(deg: Unit) -> None:
 
 
 def test_a_full_scale_that_is_no_power_of_two_is_called_full_scale(deg: Unit) -> None:
-    assert _refused(_log([1001, 4], [0, 45]), deg, 1000) == (
+    codes = CodeRange(low=0, high=1000)
+    assert _refused(_log([1001, 4], [0, 45]), deg, codes) == (
         "run3.csv, row 1, column 'raw': 1001 is above 1000, full scale. "
         "Name another column, or correct converter.bits."
     )

@@ -14,6 +14,7 @@ from anglewright.calibration.result import LineCalibration, calibrate_line
 from anglewright.calibration.uncertainty import ReferenceUncertainty, pooled_noise, without_play
 from anglewright.calibration.verdict import Requirement, Verdict
 from anglewright.errors import DataError
+from anglewright.links.protocol import CodeRange
 from anglewright.quantities.units import Unit
 
 Draw = Callable[[np.random.Generator], Callable[[Any], Any]]
@@ -21,6 +22,9 @@ PROTRACTOR = ReferenceUncertainty(
     per_point=math.radians(0.1 / math.sqrt(3)), shared=math.radians(0.1 / math.sqrt(3))
 )
 MOTION = Requirement(low=math.radians(-20.0), high=math.radians(115.0), permissible_error=math.radians(1.0))
+
+
+_TWELVE = CodeRange.of_bits(12)
 
 
 @pytest.fixture(name="calibrate")
@@ -34,9 +38,14 @@ def fixture_calibrate(deg: Unit) -> Callable[..., LineCalibration]:
         reference: ReferenceUncertainty = PROTRACTOR,
         **named: Any,
     ) -> LineCalibration:
-        points = calibration_points(log, unit=deg, top_code=4095)
+        points = calibration_points(log, unit=deg, codes=_TWELVE)
         return calibrate_line(
-            points, requirement=requirement, reference=reference, top_code=4095, unit=deg, **named
+            points,
+            requirement=requirement,
+            reference=reference,
+            codes=_TWELVE,
+            unit=deg,
+            **named,
         )
 
     return calibrate
@@ -160,9 +169,9 @@ def test_hysteresis_shows_play_and_repeatability_wants_three_runs(
 def test_a_slip_of_the_pen_is_shown_and_stays_in_the_fit(
     straight: Any, calibrate: Callable[..., LineCalibration], deg: Unit
 ) -> None:
-    points = list(calibration_points(straight.sweep(np.random.default_rng(1)), unit=deg, top_code=4095))
+    points = list(calibration_points(straight.sweep(np.random.default_rng(1)), unit=deg, codes=_TWELVE))
     points[4] = replace(points[4], raw=points[4].raw + 120)
-    result = calibrate_line(points, requirement=MOTION, reference=PROTRACTOR, top_code=4095, unit=deg)
+    result = calibrate_line(points, requirement=MOTION, reference=PROTRACTOR, codes=_TWELVE, unit=deg)
     assert 4 in [found.point for found in result.outliers]
     assert result.n_points == 18
 
@@ -172,7 +181,7 @@ def test_points_at_an_end_code_are_counted(deg: Unit) -> None:
         CalibrationPoint(reference=q, raw=n)
         for q, n in [(0.0, 0.0), (0.5, 0.0), (1.0, 2000.0), (2.0, 4095.0)]
     ]
-    result = calibrate_line(points, requirement=MOTION, reference=PROTRACTOR, top_code=4095, unit=deg)
+    result = calibrate_line(points, requirement=MOTION, reference=PROTRACTOR, codes=_TWELVE, unit=deg)
     assert result.clipped == (0, 1, 3)
 
 
@@ -181,7 +190,7 @@ def test_two_positions_give_a_line_and_no_verdict(deg: Unit) -> None:
         CalibrationPoint(reference=MOTION.low, raw=400.0),
         CalibrationPoint(reference=MOTION.high, raw=3600.0),
     ]
-    result = calibrate_line(points, requirement=MOTION, reference=PROTRACTOR, top_code=4095, unit=deg)
+    result = calibrate_line(points, requirement=MOTION, reference=PROTRACTOR, codes=_TWELVE, unit=deg)
     assert (result.residual_sd, result.error, result.half_width_95) == (None, None, None)
     assert result.verdict is Verdict.CANNOT_TELL
     assert result.reason == "Two positions leave nothing to judge by. Take 5 or more."
@@ -209,7 +218,7 @@ def test_what_no_line_goes_through_is_refused(
 ) -> None:
     points = [CalibrationPoint(reference=q, raw=n) for q, n in zip(reference, raw, strict=True)]
     with pytest.raises(DataError) as refused:
-        calibrate_line(points, requirement=MOTION, reference=PROTRACTOR, top_code=4095, unit=deg)
+        calibrate_line(points, requirement=MOTION, reference=PROTRACTOR, codes=_TWELVE, unit=deg)
     assert str(refused.value) == text
 
 

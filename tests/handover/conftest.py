@@ -8,6 +8,7 @@ import pytest
 
 from anglewright.handover.cautions import fault_action
 from anglewright.handover.plan import HandoverPlan, Provenance
+from anglewright.links.protocol import CodeRange
 
 FLAGS = ("-std=c99", "-Wall", "-Wextra", "-Wpedantic", "-Wconversion", "-Werror", "-O2")
 Build = Callable[[Path, Mapping[str, str]], Path]
@@ -42,7 +43,7 @@ def shoulder() -> HandoverPlan:
         rig="Vine rover (simulated)",
         axis="shoulder",
         unit="deg",
-        bits=12,
+        codes=CodeRange.of_bits(12),
         slope=slope,
         offset=47.5 - 85.0 + slope / 2.0,
         low_code=229,

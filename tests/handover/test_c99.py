@@ -1,5 +1,6 @@
 """The emitted C, compiled with every warning an error, and run over every code."""
 
+import math
 import subprocess
 from collections.abc import Callable, Mapping
 from dataclasses import replace
@@ -16,6 +17,7 @@ from anglewright.errors import RangeError, UsageError
 from anglewright.handover.c99 import float_text
 from anglewright.handover.languages import emit
 from anglewright.handover.plan import HandoverPlan, judge
+from anglewright.links.protocol import CodeRange
 
 Build = Callable[[Path, Mapping[str, str]], Path]
 Rows = list[tuple[int, float, bool, int]]
@@ -42,12 +44,52 @@ VARIANTS: list[tuple[str, Callable[[HandoverPlan], HandoverPlan]]] = [
     ("far zero", lambda plan: replace(plan, offset=1500.0)),
     (
         "10 bit, millimetres",
-        lambda plan: replace(plan, bits=10, unit="mm", slope=1.7, low_code=37, high_code=999),
+        lambda plan: replace(
+            plan, codes=CodeRange.of_bits(10), unit="mm", slope=1.7, low_code=37, high_code=999
+        ),
     ),
-    ("14 bit", lambda plan: replace(plan, bits=14, slope=360.0 / 2**14, low_code=1, high_code=16382)),
+    (
+        "14 bit",
+        lambda plan: replace(
+            plan, codes=CodeRange.of_bits(14), slope=360.0 / 2**14, low_code=1, high_code=16382
+        ),
+    ),
     (
         "16 bit, metres",
-        lambda plan: replace(plan, bits=16, unit="m", slope=3e-5, offset=0.2, high_code=64000),
+        lambda plan: replace(
+            plan, codes=CodeRange.of_bits(16), unit="m", slope=3e-5, offset=0.2, high_code=64000
+        ),
+    ),
+    (
+        "endless, every code valid, the turn cut in the middle of the codes",
+        lambda plan: replace(
+            plan,
+            codes=CodeRange(low=0, high=4095, period=4096, ends_valid=True),
+            slope=360.0 / 4096.0,
+            offset=17.0,
+            low_code=0,
+            high_code=4095,
+            turn=360.0,
+            turn_from=-180.0,
+        ),
+    ),
+    (
+        "counter below and above zero",
+        lambda plan: replace(
+            plan,
+            codes=CodeRange(low=-2048, high=2047, period=4096, ends_valid=True),
+            low_code=-1500,
+            high_code=900,
+        ),
+    ),
+    (
+        "counter of 32 bit",
+        lambda plan: replace(
+            plan,
+            codes=CodeRange(low=-(2**31), high=2**31 - 1, period=2**32, ends_valid=True),
+            low_code=-1500,
+            high_code=900,
+        ),
     ),
 ]
 HOSTILE = [
@@ -80,17 +122,22 @@ def test_every_code_gives_the_position_of_the_line_and_the_fault_of_the_rule(
     build: Build, tmp_path: Path, shoulder: HandoverPlan, change: Callable[[HandoverPlan], HandoverPlan]
 ) -> None:
     plan = change(shoulder)
-    top = 2**plan.bits - 1
-    low, high = max(plan.low_code, 1), min(plan.high_code, top - 1)
+    first, last = max(plan.codes.low, -5000), min(plan.codes.high, 70000)
+    end = 0 if plan.codes.ends_valid else 1
+    low, high = max(plan.low_code, plan.codes.low + end), min(plan.high_code, plan.codes.high - end)
     travel = abs(plan.slope) * (high - low)
-    raws = [*range(top + 1), top + 1, *BEYOND]
+    raws = [*range(first, last + 1), last + 1, *BEYOND]
     rows = run(build, tmp_path, plan, raws)
     assert [row[0] for row in rows] == raws
     for raw, place, valid, fault in rows:
         assert fault == judge(raw, plan)
         assert valid == (low <= raw <= high)
         if valid:
-            assert abs(place - (plan.offset + plan.slope * raw)) <= 1e-5 * travel
+            line = plan.offset + plan.slope * raw
+            if plan.turn:  # an angle and the same angle a turn on are one place
+                assert plan.turn_from - 1e-3 <= place <= plan.turn_from + plan.turn + 1e-3
+                line = place + math.remainder(line - place, plan.turn)
+            assert abs(place - line) <= 1e-5 * travel
         else:
             assert isnan(place)
 
@@ -110,7 +157,7 @@ def test_the_self_test_passes_on_what_was_emitted(
         ("raw < SHOULDER_LOW_CODE", "raw <= SHOULDER_LOW_CODE"),
         ("raw > SHOULDER_HIGH_CODE", "raw >= SHOULDER_HIGH_CODE"),
         ("raw > SHOULDER_TOP_CODE", "raw > SHOULDER_TOP_CODE + 1"),
-        ("raw < 0 ||", "raw < -1 ||"),
+        ("raw < SHOULDER_BOTTOM_CODE ||", "raw < SHOULDER_BOTTOM_CODE - 1 ||"),
         ("SHOULDER_SLOPE *", "-SHOULDER_SLOPE *"),
         ("SHOULDER_MIDDLE_POSITION +", "0.01f + SHOULDER_MIDDLE_POSITION +"),
         ("reading.valid = true;", "reading.valid = false;"),

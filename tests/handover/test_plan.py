@@ -8,17 +8,19 @@ import pytest
 
 from anglewright.errors import RangeError
 from anglewright.handover.plan import Fault, HandoverPlan, judge, position
+from anglewright.links.protocol import CodeRange
 
 WHERE = "axis 'shoulder', hand-over: "
 REFUSALS: list[tuple[Callable[[HandoverPlan], HandoverPlan], str]] = [
     (
-        lambda plan: replace(plan, bits=25),
-        "the converter has 25 bit, the code handed over takes 2 to 24 bit. Correct converter.bits.",
+        lambda plan: replace(plan, codes=CodeRange.of_bits(25), high_code=2**25 - 100),
+        "the valid band spans 33554103 of the converter's 33554432 codes, the code handed over takes 4 codes or "
+        "more, a band of at most 16777216, within 32 bit. Correct the converter.",
     ),
     (
         lambda plan: replace(plan, low_code=4095, high_code=5000),
-        "the valid band runs from code 4095 to 5000, between the end codes 0 and 4095 it holds fewer than "
-        "two. Correct the stops or the converter.",
+        "the valid band runs from code 4095 to 5000, of the codes 0 to 4095 it holds fewer than two "
+        "that can be a position. Correct the stops or the converter.",
     ),
     (
         lambda plan: replace(plan, slope=0.0),
@@ -100,7 +102,7 @@ def test_a_plan_no_controller_could_use_is_refused_with_the_remedy(
 
 def test_all_that_is_wrong_with_a_plan_is_said_together(shoulder: HandoverPlan) -> None:
     with pytest.raises(RangeError) as caught:
-        replace(shoulder, bits=1, slope=nan, hold_off_ms=-1.0)
+        replace(shoulder, codes=CodeRange.of_bits(1), slope=nan, hold_off_ms=-1.0)
     assert len(caught.value.problems) == 3
 
 

@@ -6,6 +6,7 @@ import pytest
 
 from anglewright.handover.plan import HandoverPlan
 from anglewright.handover.vectors import vectors
+from anglewright.links.protocol import CodeRange
 
 
 def test_the_codes_hold_every_edge_with_its_neighbours_and_what_is_beyond(shoulder: HandoverPlan) -> None:
@@ -25,6 +26,6 @@ def test_the_positions_are_those_of_the_line_and_none_where_not_believed(shoulde
 
 
 def test_a_16_bit_converter_lists_its_top_code_once(shoulder: HandoverPlan) -> None:
-    raws = [vector.raw for vector in vectors(replace(shoulder, bits=16))]
+    raws = [vector.raw for vector in vectors(replace(shoulder, codes=CodeRange.of_bits(16)))]
     assert raws.count(65535) == 1
     assert raws == sorted(set(raws))

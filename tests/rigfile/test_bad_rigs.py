@@ -92,13 +92,13 @@ ONE_FAULT = [
     # what does not fit together
     (
         ("gears    = [48, 24]", "gears    = [48, 12]"),
-        AXIS + "sensor: the motion turns the shaft 540 deg, the track ends at 340 deg. "
+        AXIS + "sensor: the motion turns the shaft 540 deg, the track ends at 340 deg, a gap of 20 deg follows. "
         "Divide the ratio by at least 1.59, or take a sensor with more turns.",
     ),
     (
         ('reading = "50 %"', 'reading = "20 %"'),
         AXIS + "sensor: clamped where it reads 20 %, the motion takes the wiper from -19.7 % to 59.7 %, "
-        "the track ends at 0 % and 100 %. "
+        "the track ends at 0 % and 100 %, a gap of 20 deg lies between. "
         "Clamp it where it reads 50 % at the same mark: that centres the motion.",
     ),
     (

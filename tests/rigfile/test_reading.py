@@ -56,10 +56,10 @@ def test_the_shoulder_is_read_in_si_units(shoulder):
     assert mount.error_rad.limits == pytest.approx((-math.pi / 60, math.pi / 60))
     assert (wiring.pull_down_ohm.nominal, wiring.pull_up_ohm, wiring.pull_at) == (100e3, None, "pin")
     assert wiring.capacitor_f.nominal == pytest.approx(1e-7)
-    noise = shoulder.converter.noise_counts
+    noise = shoulder.part("converter").noise_counts
     assert (noise.nominal, noise.standard_uncertainty, noise.shape) == (0.0, 1.5, Shape.NORMAL)
     assert noise.persistence is Persistence.READING
-    assert shoulder.converter.reference_v is None
+    assert shoulder.part("converter").reference_v is None
 
 
 def test_marks_plan_and_stops_are_read(shoulder):

@@ -4,12 +4,11 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
+from anglewright.chain import Chain
 from anglewright.links.fields import ONE_SIDED
 from anglewright.links.protocol import Number
 from anglewright.quantities.spread import SIGMAS_OF_A_LIMIT, Persistence
-from anglewright.rig import Axis, at_mean, nudged, realise
+from anglewright.rig import Axis, Pick, at_mean, nudged, realise
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,26 +23,48 @@ class Band:
         return self.low_code <= code <= self.high_code
 
 
-def _code_limits(axis: Axis, q: float) -> tuple[float, float]:
-    """Lowest and highest code at a position with every number at its limit and either side of any play."""
-    middle = float(realise(axis, at_mean).unrounded().forward(q))
-    down = up = 0.0
+def _code_limits(axis: Axis, value: float, *, first: int = 0) -> tuple[float, float]:
+    """Lowest and highest code with every number at its limit and either side of any play.
+
+    `value` is a position, or with `first` what goes into the link of that index.
+    """
+
+    def code(pick: Pick, *, side: int = 0) -> float:
+        links = realise(axis, pick).unrounded().links[first:]
+        return float(Chain(links).forward(value, side=side))
+
+    middle, down, up = code(at_mean), 0.0, 0.0
     for number in axis.numbers:
         if number.variate.is_exact or number.variate.persistence is Persistence.READING:
             continue
-        moved = [
-            float(realise(axis, nudged(number.key, limit)).unrounded().forward(q)) - middle
-            for limit in number.variate.limits
-        ]
+        moved = [code(nudged(number.key, limit)) - middle for limit in number.variate.limits]
         down, up = down + min(*moved, 0.0), up + max(*moved, 0.0)
-    loosest = realise(axis, _most_play).unrounded()
-    lag = max(abs(float(loosest.forward(q, side=side)) - middle) for side in (-1, 1))
+    lag = max(abs(code(_most_play, side=side) - middle) for side in (-1, 1))
     return middle + down - lag, middle + up + lag
+
+
+def _noise(axis: Axis, q: float) -> float:
+    """Standard deviation of all that is another in every reading, added up, at a position. [count]"""
+    middle = float(realise(axis, at_mean).unrounded().forward(q))
+    noisy = [number for number in axis.numbers if number.variate.persistence is Persistence.READING]
+    return sum(
+        abs(float(realise(axis, nudged(number.key, high)).unrounded().forward(q)) - middle)
+        for number in noisy
+        for _, high in number.variate.nudges
+    )
 
 
 def _most_play(number: Number) -> Any:
     """Free motion at its upper limit, every other number at its mean. [SI]"""
     return number.variate.limits[1] if number.cured_by == ONE_SIDED else number.variate.mean
+
+
+def _ends(axis: Axis) -> tuple[tuple[int, float], ...]:
+    """What bounds the codes: both stops, or both ends of an output that comes round, behind the sensor."""
+    if not axis.motion.endless:
+        return ((0, axis.stops.low), (0, axis.stops.high))
+    behind = [part.room for part in axis.chain_parts].index("sensor") + 1
+    return ((behind, 0.0), (behind, 1.0))
 
 
 def valid_band(axis: Axis) -> Band:
@@ -57,19 +78,21 @@ def valid_band(axis: Axis) -> Band:
     Returns
     -------
     Band
-        Clipped to the codes between the two end codes, which mean "at or beyond". [count]
+        Clipped to the codes that can be a position. Every word of an endless axis is one; the voltage of an
+        endless axis has its two ends at the wrap. [count]
 
     References
     ----------
     derived
     """
-    noise = sum(
-        float(np.max(np.abs(number.variate.nudges[0][1] - number.variate.mean)))
-        for number in axis.numbers
-        if number.variate.persistence is Persistence.READING
-    )
-    ends = [_code_limits(axis, stop) for stop in (axis.stops.low, axis.stops.high)]
+    noise = max(_noise(axis, stop) for stop in (axis.stops.low, axis.stops.high))
+    ends = [_code_limits(axis, end, first=first) for first, end in _ends(axis)]
     low = min(low for low, _ in ends) - SIGMAS_OF_A_LIMIT * noise
     high = max(high for _, high in ends) + SIGMAS_OF_A_LIMIT * noise
-    top = 2**axis.converter.bits - 1
-    return Band(low_code=max(1, math.floor(low)), high_code=min(top - 1, math.ceil(high)))
+    codes = axis.codes
+    if axis.motion.endless and codes.period is not None:
+        return Band(low_code=codes.lowest_valid, high_code=codes.highest_valid)
+    return Band(
+        low_code=max(codes.lowest_valid, math.floor(low)),
+        high_code=min(codes.highest_valid, math.ceil(high)),
+    )

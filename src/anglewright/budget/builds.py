@@ -134,6 +134,8 @@ class Workshop:
                 offset, slope = _LINES[state](machines)
                 np.multiply(codes, slope, out=errors)
                 errors += offset - self.positions
+                if self.axis.motion.endless:
+                    errors[:] = self.axis.apart(errors)
                 np.max(np.abs(errors), axis=1, out=largest)
         return table
 

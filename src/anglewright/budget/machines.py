@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from anglewright.angles import nearest_turn
 from anglewright.budget.contributions import Play
 from anglewright.budget.states import plan_positions
 from anglewright.calibration.lines import fit_lines
@@ -15,7 +16,7 @@ from anglewright.errors import Problem, RigError
 from anglewright.links.code import CodeLine
 from anglewright.links.protocol import Array, Number
 from anglewright.quantities.spread import Persistence
-from anglewright.rig import Axis, realise
+from anglewright.rig import Axis, code_period, realise
 
 _RISING, _FALLING = 1.0, -1.0
 _EITHER_SIDE = np.array([_FALLING, _RISING])
@@ -54,6 +55,11 @@ class Machines:
         held = np.concatenate([np.broadcast_to(quiet, (self.count, len(sides)))] * repeats, axis=1)
         side = np.tile(np.broadcast_to(chain.sides(sides)[first], sides.shape), repeats)
         codes = np.asarray(Chain(chain.links[first:]).forward(held, side=side))
+        period = code_period(self.axis, chain.codes, self.line)
+        if period is not None:
+            expected = np.broadcast_to(np.asarray(self.line.backward(places)), (self.count, len(sides)))
+            expected = np.tile(expected, repeats)
+            codes = np.asarray(nearest_turn(codes, expected, period=period))
         return np.asarray(sum(np.split(codes, repeats, axis=1)) / repeats)
 
 

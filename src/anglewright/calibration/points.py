@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from anglewright.errors import DataError, Problem
+from anglewright.links.protocol import CodeRange
 from anglewright.quantities.showing import show
 from anglewright.quantities.units import Unit
 from anglewright.recording import Recording
@@ -45,7 +46,7 @@ class CalibrationPoint:
 
 
 def calibration_points(
-    recording: Recording, *, unit: Unit, top_code: float, tolerance: float | None = None
+    recording: Recording, *, unit: Unit, codes: CodeRange, tolerance: float | None = None
 ) -> tuple[CalibrationPoint, ...]:
     """Points of a recording, in the order in which they were taken.
 
@@ -89,10 +90,10 @@ def calibration_points(
     >>> from anglewright.quantities.units import Kind, unit_named
     >>> log = Recording(raw=[400, 402, 1600, 1600], reference=[0.0, 0.0, 1.0, 1.0])
     >>> [(p.raw, p.readings, p.approach) for p in
-    ...  calibration_points(log, unit=unit_named("deg", kinds=Kind.ANGLE), top_code=4095)]
+    ...  calibration_points(log, unit=unit_named("deg", kinds=Kind.ANGLE), codes=CodeRange.of_bits(12))]
     [(401.0, 2, 0), (1600.0, 2, 1)]
     """
-    problems = list(_objections(recording, top_code))
+    problems = list(_objections(recording, codes))
     if problems:
         raise DataError(problems)
     reference = _reference(recording)
@@ -113,7 +114,7 @@ def _reference(recording: Recording) -> NDArray[np.float64]:
     return recording.reference
 
 
-def _objections(recording: Recording, top_code: float) -> Iterator[Problem]:
+def _objections(recording: Recording, codes: CodeRange) -> Iterator[Problem]:
     """Everything that is wrong with the numbers themselves."""
     reference, raw = _reference(recording), recording.raw
     whole = np.isfinite(raw) & np.isfinite(reference)
@@ -123,7 +124,8 @@ def _objections(recording: Recording, top_code: float) -> Iterator[Problem]:
         yield Problem(recording.source, found, remedy=remedy)
         return
     holes = [_hole(recording, row) for row in _rows(~whole)]
-    beyond = [_beyond(recording, row, top_code) for row in _rows((raw < 0.0) | (raw > top_code))]
+    outside = (raw < codes.low) | (raw > codes.high)
+    beyond = [_beyond(recording, row, codes) for row in _rows(outside) if codes.period is None]
     yield from _shortened(holes, recording)
     yield from _shortened(beyond, recording)
 
@@ -138,14 +140,14 @@ def _hole(recording: Recording, row: int) -> Problem:
     return Problem(recording.place(row), f"the {missing} is no number", remedy=remedy)
 
 
-def _beyond(recording: Recording, row: int, top_code: float) -> Problem:
+def _beyond(recording: Recording, row: int, codes: CodeRange) -> Problem:
     where, value = f"{recording.place(row)}, column 'raw'", recording.raw[row]
     remedy = "Name another column, or correct converter.bits."
-    if value < 0.0:
-        return Problem(where, f"{value:.6g} is below 0", "the lowest reading there is", remedy)
-    bits = math.log2(top_code + 1)
+    if value < codes.low:
+        return Problem(where, f"{value:.6g} is below {codes.low}", "the lowest reading there is", remedy)
+    bits = math.log2(codes.count)
     whose = f"the top code of the {bits:.0f}-bit converter" if bits.is_integer() else "full scale"
-    return Problem(where, f"{value:.6g} is above {top_code:.6g}", whose, remedy)
+    return Problem(where, f"{value:.6g} is above {codes.high}", whose, remedy)
 
 
 def _shortened(problems: list[Problem], recording: Recording) -> list[Problem]:
@@ -205,3 +207,10 @@ def _point(
         approach=side,
         row=int(rows[0]),
     )
+
+
+def at_an_end(raw: NDArray[np.float64], codes: CodeRange) -> NDArray[np.bool_]:
+    """Which readings stand at an end code that means "at or beyond"."""
+    if codes.ends_valid:
+        return np.zeros(raw.shape, dtype=bool)
+    return np.asarray((raw <= codes.low) | (raw >= codes.high))

@@ -12,7 +12,7 @@ from anglewright.calibration.linearity import absolute, independent, terminal_ba
 from anglewright.calibration.outliers import Outlier, outliers
 from anglewright.calibration.pairing import Place, place_means, places, runs
 from anglewright.calibration.play import PlayEstimate, estimate_play
-from anglewright.calibration.points import CalibrationPoint
+from anglewright.calibration.points import CalibrationPoint, at_an_end
 from anglewright.calibration.repeatability import (
     Measured,
     hysteresis_by_pairs,
@@ -28,6 +28,7 @@ from anglewright.calibration.uncertainty import (
 )
 from anglewright.calibration.verdict import Evidence, Requirement, Verdict, judge
 from anglewright.errors import DataError, Problem
+from anglewright.links.protocol import CodeRange
 from anglewright.quantities.units import Unit
 
 Array = NDArray[np.float64]
@@ -119,7 +120,7 @@ def calibrate_line(
     *,
     requirement: Requirement,
     reference: ReferenceUncertainty,
-    top_code: float,
+    codes: CodeRange,
     unit: Unit,
     nominal: tuple[float, float] | None = None,
 ) -> LineCalibration:
@@ -133,8 +134,8 @@ def calibrate_line(
         Motion and permissible error. [rad or m]
     reference : ReferenceUncertainty
         Standard uncertainties of the reference. [rad or m, 1]
-    top_code : float
-        Largest raw reading that the converter can give. [count]
+    codes : CodeRange
+        The codes that the converter can give. [count]
     unit : Unit
         The user's unit of the axis, for the sentences.
     nominal : tuple of float, or None
@@ -165,7 +166,7 @@ def calibrate_line(
     """
     work = _fitted(points)
     error = _error(work, requirement=requirement, reference=reference)
-    clipped = tuple(np.flatnonzero((work.raw <= 0.0) | (work.raw >= top_code)).tolist())
+    clipped = tuple(np.flatnonzero(at_an_end(work.raw, codes)).tolist())
     evidence = _evidence(work, error=error, reference=reference, clipped=len(clipped))
     verdict, reason = judge(evidence, requirement=requirement, unit=unit)
     up, down = runs(work.found, work.line.residuals)

@@ -74,7 +74,7 @@ def emit_c(plan: HandoverPlan) -> dict[str, str]:
     problems = tuple(_float_problems(plan))
     if problems:
         raise RangeError(problems)
-    words = _names(plan) | _numbers(plan) | _comments(plan) | _rows(plan)
+    words = _names(plan) | _numbers(plan) | _comments(plan) | _rows(plan) | _pieces(plan)
     folder = files("anglewright.handover") / "templates"
     return {
         name.format(stem=plan.stem): Template((folder / source).read_text("ascii")).substitute(words)
@@ -93,6 +93,7 @@ def _numbers(plan: HandoverPlan) -> dict[str, str]:
     """Constants as C text."""
     middle = plan.offset + plan.slope * plan.middle_code
     whole = {
+        "bottom_code": plan.codes.low,
         "top_code": plan.top_code,
         "low_code": plan.lowest_valid,
         "high_code": plan.highest_valid,
@@ -106,7 +107,36 @@ def _numbers(plan: HandoverPlan) -> dict[str, str]:
     }
     texts = {key: f"INT32_C({value})" for key, value in whole.items()}
     texts |= {key: float_text(value) for key, value in real.items()}
-    return texts | {"hold_off": f"UINT32_C({ceil(plan.hold_off_ms)})", "bits": str(plan.bits)}
+    return texts | {"hold_off": f"UINT32_C({ceil(plan.hold_off_ms)})"}
+
+
+_BACK = """        if (reading.position >= {S}_TURN_FROM + {S}_TURN) {{
+            reading.position -= {S}_TURN;
+        }} else if (reading.position < {S}_TURN_FROM) {{
+            reading.position += {S}_TURN;
+        }}
+"""
+
+
+def _pieces(plan: HandoverPlan) -> dict[str, str]:
+    """Lines that only some axes need: the check of the converter's ends, the turn of an endless axis."""
+    upper, unit = plan.stem.upper(), comment_text(plan.unit)
+    tests = [f"raw < {upper}_BOTTOM_CODE"] if plan.codes.low > -(1 << 31) else []
+    tests += [f"raw > {upper}_TOP_CODE"] if plan.codes.high < (1 << 31) - 1 else []
+    foreign = f"    if ({' || '.join(tests)}) {{\n        return {upper}_FAULT_NOT_A_CODE;\n    }}\n"
+    ends = f' The end codes {plan.codes.low} and {upper}_TOP_CODE mean "at or beyond".'
+    constants = (
+        f"#define {upper}_TURN             {float_text(plan.turn)} /* one turn [{unit}] */\n"
+        f"#define {upper}_TURN_FROM        {float_text(plan.turn_from)} /* where it begins [{unit}] */\n"
+        if plan.turn is not None
+        else ""
+    )
+    return {
+        "foreign": foreign if tests else "",
+        "end_codes": "" if plan.codes.ends_valid else ends,
+        "turn_constants": constants,
+        "turn_back": "" if plan.turn is None else _BACK.format(S=upper),
+    }
 
 
 def _comments(plan: HandoverPlan) -> dict[str, str]:

@@ -12,10 +12,12 @@ from math import isfinite
 from anglewright.errors import Problem, RangeError, nearest
 from anglewright.handover.cautions import MECHANISMS
 from anglewright.handover.identifiers import is_stem, stem_of
+from anglewright.links.protocol import CodeRange
 
 STATES = ("datasheet", "zeroed", "calibrated")
 MOST_BITS = 24
 """More bits than this do not fit the exact whole numbers of a 32-bit float."""
+_INT32 = (1 << 31) - 1  # largest code of a 32-bit counter [count]
 
 
 class Fault(IntEnum):
@@ -69,8 +71,8 @@ class HandoverPlan:
         Name of the axis, as the user wrote it.
     unit : str
         Unit of the position, such as 'deg' or 'mm'.
-    bits : int
-        Width of the converter. [1]
+    codes : CodeRange
+        The codes that the converter can give. [1]
     slope : float
         Position per count. [axis unit/count]
     offset : float
@@ -93,6 +95,10 @@ class HandoverPlan:
         Cautions of this axis, beyond those that stand in every hand-over.
     stem : str
         Stem of file and identifier names; made from the axis name when left empty.
+    turn : float or None
+        One turn of an endless axis, None where it has ends. [axis unit]
+    turn_from : float
+        Lower end of the one turn in which an endless axis is reported. [axis unit]
 
     Raises
     ------
@@ -103,7 +109,7 @@ class HandoverPlan:
     rig: str
     axis: str
     unit: str
-    bits: int
+    codes: CodeRange
     slope: float
     offset: float
     low_code: int
@@ -115,6 +121,8 @@ class HandoverPlan:
     half_width_95: float
     cautions: tuple[str, ...] = ()
     stem: str = ""
+    turn: float | None = None
+    turn_from: float = 0.0
 
     def __post_init__(self) -> None:
         """Fill in the stem, then refuse a plan that no controller could use."""
@@ -127,17 +135,17 @@ class HandoverPlan:
     @property
     def top_code(self) -> int:
         """Highest code the converter can give. [1]"""
-        return (1 << self.bits) - 1
+        return self.codes.high
 
     @property
     def lowest_valid(self) -> int:
-        """Lowest code taken as a position: never code 0, which means "at or beyond". [1]"""
-        return max(self.low_code, 1)
+        """Lowest code taken as a position: never an end code that means "at or beyond". [1]"""
+        return max(self.low_code, self.codes.lowest_valid)
 
     @property
     def highest_valid(self) -> int:
-        """Highest code taken as a position: never the top code, which means "at or beyond". [1]"""
-        return min(self.high_code, self.top_code - 1)
+        """Highest code taken as a position: never an end code that means "at or beyond". [1]"""
+        return min(self.high_code, self.codes.highest_valid)
 
     @property
     def middle_code(self) -> int:
@@ -167,8 +175,8 @@ def judge(raw: int, plan: HandoverPlan) -> Fault:
 
     Notes
     -----
-    A value outside 0 to the top code did not come from this converter. The two end codes stand for
-    everything at or beyond the end of the scale, so that they are never a position, even where a
+    A value outside the converter's codes did not come from it. The two end codes of an analogue one stand
+    for everything at or beyond the end of the scale, so that they are never a position, even where a
     band reaches them. The band cannot see a shaft that has come out of its coupling: that freezes
     the reading at a legal code.
 
@@ -186,7 +194,7 @@ def judge(raw: int, plan: HandoverPlan) -> Fault:
     >>> judge(421, plan), judge(-1, plan).text
     (<Fault.OK: 0>, 'not a code')
     """
-    if raw < 0 or raw > plan.top_code:
+    if raw < plan.codes.low or raw > plan.codes.high:
         return Fault.NOT_A_CODE
     if raw < plan.lowest_valid:
         return Fault.BELOW_BAND
@@ -220,7 +228,10 @@ def position(raw: int, plan: HandoverPlan) -> float | None:
     >>> position(600, plan), position(0, plan)
     (290.0, None)
     """
-    return plan.offset + plan.slope * raw if judge(raw, plan) is Fault.OK else None
+    if judge(raw, plan) is not Fault.OK:
+        return None
+    straight = plan.offset + plan.slope * raw
+    return straight if plan.turn is None else plan.turn_from + (straight - plan.turn_from) % plan.turn
 
 
 def example_plan() -> HandoverPlan:
@@ -242,7 +253,7 @@ def example_plan() -> HandoverPlan:
         rig="Vine rover (simulated)",
         axis="shoulder",
         unit="deg",
-        bits=12,
+        codes=CodeRange.of_bits(12),
         slope=0.5,
         offset=-10.0,
         low_code=421,
@@ -260,12 +271,14 @@ def example_plan() -> HandoverPlan:
 def _problems(plan: HandoverPlan) -> Iterator[Problem]:
     """Everything that keeps a plan from being handed over."""
     where = f"axis '{plan.axis}', hand-over"
-    if not 2 <= plan.bits <= MOST_BITS:
-        limit = f"the code handed over takes 2 to {MOST_BITS} bit"
-        yield Problem(where, f"the converter has {plan.bits} bit", limit, "Correct converter.bits.")
+    span = plan.high_code - plan.low_code
+    if plan.codes.count < 4 or span > 1 << MOST_BITS or max(-plan.codes.low - 1, plan.codes.high) > _INT32:
+        limit = f"the code handed over takes 4 codes or more, a band of at most {1 << MOST_BITS}, within 32 bit"
+        found = f"the valid band spans {span} of the converter's {plan.codes.count} codes"
+        yield Problem(where, found, limit, "Correct the converter.")
     elif plan.lowest_valid >= plan.highest_valid:
         found = f"the valid band runs from code {plan.low_code} to {plan.high_code}"
-        limit = f"between the end codes 0 and {plan.top_code} it holds fewer than two"
+        limit = f"of the codes {plan.codes.low} to {plan.codes.high} it holds fewer than two that can be a position"
         yield Problem(where, found, limit, "Correct the stops or the converter.")
     yield from _number_problems(plan, where)
     yield from _text_problems(plan, where)

@@ -6,6 +6,7 @@ from anglewright.handover.plan import Fault, HandoverPlan, judge, position
 
 WORD_TOP = 65_535
 """What a 16-bit register reads when its line is stuck high."""
+_LEAST, _MOST = -(1 << 31), (1 << 31) - 1  # of a 32-bit whole number [1]
 
 
 class Vector(NamedTuple):
@@ -46,7 +47,8 @@ def vectors(plan: HandoverPlan) -> tuple[Vector, ...]:
     >>> [tuple(vector) for vector in vectors(example_plan())[2:4]]
     [(420, None, <Fault.BELOW_BAND: 1>), (421, 200.5, <Fault.OK: 0>)]
     """
-    low, high, top = plan.lowest_valid, plan.highest_valid, plan.top_code
+    low, high, first, last = plan.lowest_valid, plan.highest_valid, plan.codes.low, plan.codes.high
     edges = {edge + step for edge in (low, high) for step in (-1, 0, 1)}
-    raws = sorted(edges | {plan.middle_code, -1, 0, top, top + 1, WORD_TOP})
+    ends = {max(first - 1, _LEAST), first, last, min(last + 1, _MOST)}
+    raws = sorted(edges | ends | {plan.middle_code, -1, 0, WORD_TOP})
     return tuple(Vector(raw, position(raw, plan), judge(raw, plan)) for raw in raws)

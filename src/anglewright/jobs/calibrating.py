@@ -1,5 +1,6 @@
 """Job: from readings beside a reference to a line, its intervals, a verdict, and a kept record."""
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date as calendar_date
@@ -7,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
+from anglewright.angles import nearest_turn
 from anglewright.budget.states import State
 from anglewright.budget.totals import budget_axis
 from anglewright.calibration.points import calibration_points
@@ -19,8 +21,9 @@ from anglewright.jobs.calibrated import CalibrateResult
 from anglewright.jobs.comparing import findings_of, shift_since
 from anglewright.jobs.opening import the_axis
 from anglewright.jobs.reading import code_shown, shown_raw
+from anglewright.quantities.showing import show
 from anglewright.recording import Recording
-from anglewright.rig import Axis, RawForm, Rig, datasheet_line, fingerprint, raw_of_code
+from anglewright.rig import Axis, RawForm, Rig, code_period, datasheet_line, fingerprint, raw_of_code
 from anglewright.rigfile.records import keep_record, next_name, record_in_use
 from anglewright.tables.reading import read_sheet
 from anglewright.tables.sheet import Sheet
@@ -156,10 +159,10 @@ def _typed(axis: Axis, rows: Typed) -> Sheet:
 
 
 def _fitted(axis: Axis, sheet: Sheet) -> LineCalibration:
-    top = float(2**axis.converter.bits - 1)
+    codes = axis.codes
     line, reference = datasheet_line(axis), axis.plan.reference
     return calibrate_line(
-        calibration_points(_codes(axis, sheet), unit=axis.unit, top_code=top),
+        calibration_points(_codes(axis, sheet), unit=axis.unit, codes=codes),
         requirement=Requirement(
             low=axis.motion.low,
             high=axis.motion.high,
@@ -171,7 +174,7 @@ def _fitted(axis: Axis, sheet: Sheet) -> LineCalibration:
             shared=reference.shared.standard_uncertainty,
             scale=reference.scale.standard_uncertainty,
         ),
-        top_code=top,
+        codes=codes,
         unit=axis.unit,
         nominal=(line.offset, line.slope),
     )
@@ -189,24 +192,55 @@ def _codes(axis: Axis, sheet: Sheet) -> Recording:
     if problems:
         raise DataError(problems)
     codes = np.array([code_shown(axis, float(raw)) for raw in sheet.recording.raw])
-    return replace(sheet.recording, raw=codes, raw_meaning="counts")
+    recording = replace(sheet.recording, raw=codes, raw_meaning="counts")
+    return _in_one_turn(axis, recording)
+
+
+def _in_one_turn(axis: Axis, recording: Recording) -> Recording:
+    """Codes of a sensor that wraps, each in the turn in which the data sheet expects it.
+
+    Raises
+    ------
+    DataError
+        The reading wraps inside the range of an axis that is not endless.
+    """
+    line = datasheet_line(axis)
+    period = code_period(axis, axis.codes, line)
+    if recording.reference is None or period is None:
+        return recording
+    codes = np.asarray(nearest_turn(recording.raw, line.backward(recording.reference), period=period))
+    over = np.flatnonzero(codes != recording.raw)
+    if len(over) == 0 or axis.motion.endless:
+        return replace(recording, raw=codes)
+    place = show(float(recording.reference[over[0]]), axis.unit)
+    found = f"the reading wraps inside the range, at {place} or before"
+    remedy = "Turn the sensor in its mount until the middle of the range reads half of full output."
+    raise DataError(Problem(recording.place(int(over[0])), found, "", remedy))
 
 
 def _beyond(axis: Axis, sheet: Sheet) -> Iterator[Problem]:
     """Raw readings that the converter cannot give."""
-    bits, raw = axis.converter.bits, sheet.recording.raw
+    codes, raw = axis.codes, sheet.recording.raw
     edge = 0.0 if axis.raw is RawForm.COUNTS else 0.5 + 1e-6
-    low, high = float(raw_of_code(axis, -edge)), float(raw_of_code(axis, 2**bits - 1 + edge))
+    low, high = float(raw_of_code(axis, codes.low - edge)), float(raw_of_code(axis, codes.high + edge))
     rows = np.flatnonzero((raw < low) | (raw > high))
-    whose = f"the top code of the {bits}-bit converter" if axis.raw is RawForm.COUNTS else "full scale"
+    whose = (
+        f"the top code of the {math.log2(codes.count):.0f}-bit converter"
+        if axis.raw is RawForm.COUNTS
+        else "full scale"
+    )
     for row in rows[:MOST_BEYOND]:
         value = float(raw[row])
-        found = f"{shown_raw(value)} is {'below 0' if value < low else f'above {shown_raw(round(high, 6))}'}"
+        found = f"{shown_raw(value)} is {_outside(low if value < low else high, above=value > high)}"
         where = f"{sheet.recording.place(int(row))}, column '{sheet.raw_column}'"
         limit = "the lowest reading there is" if value < low else whose
         yield Problem(where, found, limit, "Name another column, or correct converter.bits or converter.raw.")
     if len(rows) > MOST_BEYOND:
         yield Problem(sheet.recording.source, f"the same holds for {len(rows) - MOST_BEYOND} more rows")
+
+
+def _outside(edge: float, *, above: bool) -> str:
+    return f"above {shown_raw(round(edge, 6))}" if above else f"below {shown_raw(math.ceil(edge))}"
 
 
 def _no_counts(axis: Axis, sheet: Sheet) -> Iterator[Problem]:

@@ -9,7 +9,7 @@ from anglewright.errors import AnglewrightError, Problem, UsageError, nearest
 from anglewright.jobs.lines import LineInUse, line_in_use
 from anglewright.jobs.opening import chosen_axes
 from anglewright.jobs.shown import Json, Shown, Table
-from anglewright.links.protocol import Link
+from anglewright.links.protocol import Link, Signal
 from anglewright.links.wiring import Wiring
 from anglewright.quantities.reading import read_quantity
 from anglewright.quantities.showing import show
@@ -25,10 +25,10 @@ class Expected:
     position: float
     mark: str
     sensor_rad: float
-    volts_wiper: float
-    volts_pin: float
-    volts_low: float
-    volts_high: float
+    volts_wiper: float | None
+    volts_pin: float | None
+    volts_low: float | None
+    volts_high: float | None
     code: int
     code_low: int
     code_high: int
@@ -45,7 +45,8 @@ class ExpectResult(Shown):
     def headline(self) -> str:
         """What the card is for."""
         names = ", ".join(dict.fromkeys(row.axis.name for row in self.readings))
-        return f"Hold this card beside the multimeter: {names}."
+        meter = any(row.volts_pin is not None for row in self.readings)
+        return f"Hold this card beside {'the multimeter' if meter else 'what the controller shows'}: {names}."
 
     def tables(self) -> tuple[Table, ...]:
         """One card an axis."""
@@ -161,17 +162,19 @@ def _expected(in_use: LineInUse, q: float, mark: str) -> Expected:
     wiring, converter = links["wiring"], links["converter"]
     code, share, volts = _calibrated(in_use, q, links) if in_use.record else _unmeasured(q, links)
     reach = abs(_spread_at(in_use, q) / in_use.line.slope)
-    top = 2**axis.converter.bits - 1
-    low, high = (int(np.clip(edge, 0, top)) for edge in (np.floor(code - reach), np.ceil(code + reach)))
+    codes, analogue = axis.codes, converter.takes is Signal.VOLTAGE
+    low, high = (
+        int(np.clip(edge, codes.low, codes.high)) for edge in (np.floor(code - reach), np.ceil(code + reach))
+    )
     return Expected(
         axis=axis,
         position=q,
         mark=mark,
         sensor_rad=float(links["sensor"].backward(share)) - float(links["sensor"].backward(0.0)),
-        volts_wiper=float(wiring.at_wiper(share)) if isinstance(wiring, Wiring) else volts,
-        volts_pin=volts,
-        volts_low=float(converter.backward(low - 0.5)),
-        volts_high=float(converter.backward(high + 0.5)),
+        volts_wiper=float(wiring.at_wiper(share)) if isinstance(wiring, Wiring) else None,
+        volts_pin=volts if analogue else None,
+        volts_low=float(converter.backward(low - 0.5)) if analogue else None,
+        volts_high=float(converter.backward(high + 0.5)) if analogue else None,
         code=int(code),
         code_low=low,
         code_high=high,
@@ -191,7 +194,8 @@ def _unmeasured(q: float, links: dict[str, Link]) -> tuple[float, float, float]:
 
 def _calibrated(in_use: LineInUse, q: float, links: dict[str, Link]) -> tuple[float, float, float]:
     """The same as the calibrated line has it: code [count], share of the track [1], voltage [V]."""
-    exact = float(np.clip(in_use.line.backward(q), 0, 2**in_use.axis.converter.bits - 1))
+    codes = in_use.axis.codes
+    exact = float(np.clip(in_use.line.backward(q), codes.low, codes.high))
     volts = float(links["converter"].backward(exact))
     return float(np.rint(exact)), float(links["wiring"].backward(volts)), volts
 
@@ -225,16 +229,23 @@ def _expected_json(row: Expected) -> Json:
     }
 
 
+_CARD = ("position", "mark", "sensor", "at the wiper", "at the pin", "limits", "code", "limits of code")
+
+
 def _card(rows: list[Expected]) -> Table:
-    names = ("position", "mark", "sensor", "at the wiper", "at the pin", "limits", "code", "limits of code")
-    note = (
-        "sensor: shaft angle from the start of the track. Limits hold with 95 % for a healthy chain. "
-        "A meter at the wiper loads it a little."
-    )
+    """One axis's card; columns that hold nothing for its sensor are left out."""
+    cells = [_card_row(row) for row in rows]
+    kept = [place for place in range(len(_CARD)) if any(row[place] for row in cells)]
+    names = tuple(_CARD[place] for place in kept)
+    note = "sensor: shaft angle from the start of its output. Limits hold with 95 % for a healthy chain."
+    if rows[0].volts_wiper is not None:
+        note += " A meter at the wiper loads it a little."
+    if rows[0].axis.needs_homing:
+        note += f" Home the axis at '{rows[0].axis.clamped_at}' first: before that a code means nothing."
     return Table(
         title=f"{rows[0].axis.name}: expected readings, {rows[0].in_use.basis}",
         columns=names,
-        rows=tuple(_card_row(row) for row in rows),
+        rows=tuple(tuple(row[place] for place in kept) for row in cells),
         right=tuple(name for name in names if name != "mark"),
         note=note,
     )
@@ -242,13 +253,14 @@ def _card(rows: list[Expected]) -> Table:
 
 def _card_row(row: Expected) -> tuple[str, ...]:
     volt = UNITS["V"]
+    limits = [show(each, volt, digits=3) for each in (row.volts_low, row.volts_high) if each is not None]
     return (
         show(row.position, row.axis.unit, digits=5),
         row.mark,
         f"{np.degrees(row.sensor_rad):.1f} deg",
-        f"{row.volts_wiper:.5f} V",
-        f"{row.volts_pin:.5f} V",
-        f"{show(row.volts_low, volt, digits=3)} to {show(row.volts_high, volt, digits=3)}",
+        "" if row.volts_wiper is None else f"{row.volts_wiper:.5f} V",
+        "" if row.volts_pin is None else f"{row.volts_pin:.5f} V",
+        " to ".join(limits),
         str(row.code),
         f"{row.code_low} to {row.code_high}",
     )

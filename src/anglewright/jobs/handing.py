@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from pathlib import Path
 
+from anglewright.angles import TURN
 from anglewright.errors import DataError, Problem
 from anglewright.handover.cautions import fault_action
 from anglewright.handover.identifiers import stems
@@ -31,7 +32,7 @@ def plan_for(rig: Rig, in_use: LineInUse) -> HandoverPlan:
         rig=f"{rig.name} (simulated)" if rig.simulated else rig.name,
         axis=axis.name,
         unit=unit.name,
-        bits=axis.converter.bits,
+        codes=axis.codes,
         slope=unit.difference_from_si(in_use.line.slope),
         offset=unit.from_si(in_use.line.offset),
         low_code=in_use.band.low_code,
@@ -47,8 +48,10 @@ def plan_for(rig: Rig, in_use: LineInUse) -> HandoverPlan:
             version=VERSION,
         ),
         half_width_95=unit.difference_from_si(in_use.half_width_95),
-        cautions=(*_counts_only(axis), *rig.notes),
+        cautions=(*_counts_only(axis), *_at_start(axis), *rig.notes),
         stem=stems(list(rig.axes))[axis.name],
+        turn=unit.difference_from_si(TURN) if axis.motion.endless else None,
+        turn_from=unit.from_si(axis.motion.low),
     )
 
 
@@ -59,9 +62,24 @@ def _counts_only(axis: Axis) -> tuple[str, ...]:
     return (f"This code takes the counts of the converter, not {axis.raw.value}.",)
 
 
+def _at_start(axis: Axis) -> tuple[str, ...]:
+    """What must have happened after power-up before a code is a position."""
+    said = []
+    ready, frames = (getattr(axis.part("converter"), name, None) for name in ("ready_s", "good_frames"))
+    if ready is not None and frames is not None:
+        waits = f"{1e3 * ready.limits[1]:.4g} ms and {frames} good frames in a row"
+        said.append(f"After each start no code is a position before {waits}.")
+    if axis.needs_homing:
+        home = f"the axis was homed at '{axis.clamped_at}', slowly, its load supported"
+        said.append(f"After each start no code is a position until {home}.")
+    return tuple(said)
+
+
 def _hold_off_ms(in_use: LineInUse) -> float:
     """At least three time constants of the pull and the capacitor, which an opened wiper slides by."""
-    wiring = next(link for link in realise(in_use.axis, at_mean).links if isinstance(link, Wiring))
+    wiring = next((link for link in realise(in_use.axis, at_mean).links if isinstance(link, Wiring)), None)
+    if wiring is None:
+        return LEAST_HOLD_OFF_MS
     down, up = float(wiring.pull_down_ohm), float(wiring.pull_up_ohm)
     pulls = [ohm for ohm in (down, up) if ohm != float("inf")]
     slide_ms = 1e3 * TIME_CONSTANTS * max(pulls, default=0.0) * float(wiring.capacitor_f)
@@ -110,7 +128,8 @@ class HandoverResult(Shown):
                     "unit": plan.unit,
                     "slope": plan.slope,
                     "offset": plan.offset,
-                    "bits": plan.bits,
+                    "code_low": plan.codes.low,
+                    "code_high": plan.codes.high,
                     "valid_low": plan.lowest_valid,
                     "valid_high": plan.highest_valid,
                     "hold_off_ms": plan.hold_off_ms,

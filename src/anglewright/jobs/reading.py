@@ -51,6 +51,8 @@ class ReadResult(Shown):
         names = ("raw", "position", "95 %", "judged")
         rows = tuple(_row(row) for row in self.readings)
         note = f"Line: {self.in_use.basis}. Valid band: {_band(self.in_use)}."
+        if self.axis.needs_homing:
+            note += f" Valid only once the axis was homed at '{self.axis.clamped_at}'."
         return (Table(title=self.headline, columns=names, rows=rows, right=names[:3], note=note),)
 
     def as_json(self) -> Json:
@@ -70,7 +72,7 @@ def _row(row: Reading) -> tuple[str, ...]:
 
 def _band(in_use: LineInUse) -> str:
     """The valid band in codes, and in what the controller shows where that is something else."""
-    low, high = max(in_use.band.low_code, 1), min(in_use.band.high_code, 2**in_use.axis.converter.bits - 2)
+    low, high = in_use.band.low_code, in_use.band.high_code
     codes = f"codes {low} to {high}"
     if in_use.axis.raw is RawForm.COUNTS:
         return codes
@@ -148,7 +150,7 @@ def read_raw(
     for raw in values:
         code = code_shown(chosen, raw)
         fault = judge(math.floor(code + 0.5), plan)
-        q = None if fault is not Fault.OK else float(in_use.line.forward(code))
+        q = None if fault is not Fault.OK else float(chosen.reported(in_use.line.forward(code)))
         half = None if q is None else in_use.half_width_at(q)
         rows.append(Reading(axis=chosen, raw=raw, position=q, half_width_95=half, fault=fault, in_use=in_use))
     return ReadResult(axis=chosen, in_use=in_use, readings=tuple(rows))
@@ -158,10 +160,10 @@ def code_shown(axis: Axis, raw: float) -> float:
     """The code behind what the controller shows, not rounded, the end codes up to their edge. [count]"""
     with np.errstate(over="ignore"):
         code = float(np.clip(code_of_raw(axis, raw), -_FAR, _FAR))
-    top = float(2**axis.converter.bits - 1)
+    first, last = float(axis.codes.low), float(axis.codes.high)
     if axis.raw is RawForm.COUNTS:
         return code
-    return min(max(code, 0.0), top) if -_EDGE <= code <= top + _EDGE else code
+    return min(max(code, first), last) if first - _EDGE <= code <= last + _EDGE else code
 
 
 def _number(raw: float | str) -> float:

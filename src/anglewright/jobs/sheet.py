@@ -10,7 +10,9 @@ from anglewright.jobs.budgeting import WORDS
 from anglewright.jobs.expecting import Expected, expect
 from anglewright.jobs.explaining import share_step, steps_at
 from anglewright.jobs.lines import LineInUse, line_in_use
+from anglewright.jobs.mounting import mounting_sheet
 from anglewright.jobs.strip import FRAMES, frames, rooms
+from anglewright.jobs.wiring import wiring_sheet
 from anglewright.quantities.showing import show
 from anglewright.report.document import (
     AxisSheet,
@@ -55,6 +57,8 @@ def axis_sheet(rig: Rig, axis: Axis) -> AxisSheet:
         without_calibration=f"{_begun(in_use.why)}. Run: anglewright plan, then anglewright calibrate.",
         card=tuple(_card_row(row) for row in expect(rig, axis=axis.name).readings),
         card_note="Sensor angle from the start of its track; limits hold with 95 % for a healthy chain.",
+        mounting=mounting_sheet(rig, axis),
+        wiring=wiring_sheet(axis),
         cautions=(fault_action(axis.when_unpowered.value), *STANDING_CAUTIONS),
         assumptions=tuple(
             Fact(name=each.key, value=each.value, note=each.meaning) for each in axis.assumptions
@@ -179,8 +183,8 @@ def _card_row(row: Expected) -> CardRow:
         position=show(row.position, row.axis.unit, digits=5),
         mark=row.mark,
         sensor_angle=f"{math.degrees(row.sensor_rad):.1f} deg",
-        volts_wiper=f"{row.volts_wiper:.3f} V",
-        volts_pin=f"{row.volts_pin:.3f} V",
+        volts_wiper="" if row.volts_wiper is None else f"{row.volts_wiper:.3f} V",
+        volts_pin="" if row.volts_pin is None else f"{row.volts_pin:.3f} V",
         code=str(row.code),
         limits=f"{row.code_low} to {row.code_high}",
     )

@@ -52,10 +52,40 @@ class QuantityKey(Key):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LimitKey(Key):
-    """A stated limit of a departure of unknown shape; becomes an `UnknownShape`."""
+    """A stated limit of a departure of unknown shape; becomes an `UnknownShape`.
 
+    A fraction of full output, or counts where `kind` says so. Without a default the field stays None where
+    the file is silent.
+    """
+
+    kind: Kind = Kind.FRACTION
     default: str | None = None
     cured_by: str = "a longer table"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CurveKey(Key):
+    """A known curve as pairs that rise in both columns: ``[["0.8 V", 820], ["2.5 V", 2800]]``.
+
+    Becomes a row of pairs in SI units; None where the file is silent.
+    """
+
+    kinds: tuple[Kind, Kind]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TurnLimitKey(Key):
+    """A stated limit of a departure that comes round with the shaft; becomes `UnknownWaves`.
+
+    `orders` are the numbers of waves a turn that it may have. With `sure` its height is the limit itself and
+    only the phase is unknown. Without a default, and not required, the field stays None.
+    """
+
+    kind: Kind = Kind.ANGLE
+    default: str | None = None
+    orders: tuple[int, ...] = (1, 2, 3, 4)
+    sure: bool = False
+    cured_by: str = "a table over the whole turn"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,6 +94,11 @@ class ChoiceKey(Key):
 
     choices: tuple[str, ...]
     default: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlagKey(Key):
+    """True or false; false where the file is silent."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

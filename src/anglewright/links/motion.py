@@ -3,9 +3,10 @@
 from dataclasses import dataclass, field
 from typing import ClassVar
 
+from anglewright.angles import TURN
 from anglewright.circuits import Numeric
 from anglewright.errors import Problem
-from anglewright.links.fields import ChoiceKey, Key, QuantityKey
+from anglewright.links.fields import ChoiceKey, FlagKey, Key, QuantityKey
 from anglewright.links.protocol import Array, ClampedPort, Number, Port, Signal, State, Values
 from anglewright.quantities.spread import Persistence, Spread
 from anglewright.quantities.units import Kind
@@ -13,6 +14,7 @@ from anglewright.steps import Step
 
 _POSITION = (Kind.ANGLE, Kind.LENGTH)
 _SPEED = (Kind.ANGULAR_SPEED, Kind.LINEAR_SPEED)
+_STRENGTH = (Kind.TORQUE, Kind.FORCE)
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -67,6 +69,14 @@ class MotionPart:
             name="to", field="to", meaning="high end of the working range", kinds=_POSITION, required=True
         ),
         QuantityKey(name="speed", field="speed", meaning="top speed", kinds=_SPEED, above=0.0),
+        QuantityKey(
+            name="strength",
+            field="strength",
+            meaning="most that the motor can do at the axis, a torque or along a line a force",
+            kinds=_STRENGTH,
+            above=0.0,
+            example="12 N m",
+        ),
         ChoiceKey(
             name="positive",
             field="positive",
@@ -81,12 +91,20 @@ class MotionPart:
             choices=("two-sided", "one-sided", "dithered"),
             default="two-sided",
         ),
+        FlagKey(
+            name="endless",
+            field="endless",
+            meaning="it turns round and round; the range is one whole turn",
+            example=True,
+        ),
     )
     from_: Spread
     to: Spread
     speed: Spread | None = None
+    strength: Spread | None = None
     positive: str = "up"
     settles: str = "two-sided"
+    endless: bool = False
     clamp: Spread = field(default_factory=lambda: Spread(nominal=0.0))
     clamp_name: str = ""
     rotary: bool = True
@@ -125,8 +143,11 @@ class MotionPart:
         return f"positive {self.positive}"
 
     def objections(self, low: float, high: float, upstream: Port) -> tuple[Problem, ...]:
-        """None: it takes any input."""
-        return ()
+        """An endless motion whose range is not one whole turn."""
+        if not self.endless or (self.rotary and abs(high - low - TURN) < 1e-6):
+            return ()
+        found = "it is endless, and its range is not one whole turn"
+        return (Problem("motion", found, "", 'Write from = "-180 deg", to = "180 deg".'),)
 
 
 def at_mark(at: Spread) -> Spread:

@@ -1,6 +1,6 @@
 """What every link and every part must be, and what one link lets the next one know."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from enum import Enum
 from typing import Any, ClassVar, Protocol, TypeAlias
@@ -8,9 +8,9 @@ from typing import Any, ClassVar, Protocol, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from anglewright.circuits import Numeric
+from anglewright.circuits import Numeric, Thevenin
 from anglewright.errors import Problem
-from anglewright.links.fields import Key, LimitKey, QuantityKey, StagesKey, TableKey
+from anglewright.links.fields import Key, LimitKey, QuantityKey, StagesKey, TableKey, TurnLimitKey
 from anglewright.quantities.spread import Persistence
 from anglewright.steps import Step
 
@@ -40,32 +40,124 @@ class Port:
 class ClampedPort(Port):
     """Where the moving side stood when the sensor was clamped: a position, then a shaft angle. [m or rad]
 
-    `rotary` is False where it moves along a line.
+    `rotary` is False where it moves along a line; `endless` is True where the motion has no ends.
     """
 
     at: Numeric
     rotary: bool = True
+    endless: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class ReadingPort(Port):
-    """What the sensor read when it was clamped, as a share of full output. [1]"""
+    """What the sensor read when it was clamped, as a share of full output. [1]
+
+    `endless` is True where the motion has no ends.
+    """
 
     reading: Numeric
+    endless: bool = False
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class HomedPort(ReadingPort):
+    """What the sensor reads where it is homed after each start, and whether its index ends the homing. [1]"""
+
+    onto_index: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class TrackPort(Port):
-    """A resistive track to be fed from both ends. [ohm]"""
+    """A resistive track to be fed from both ends, and the resistance of its wiper. [ohm]"""
 
     track_ohm: Numeric
+    wiper_ohm: Numeric = 0.0
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class VoltagePort(Port):
+    """A driven output: its levels at share 0 and 1, as shares of the feed, behind a resistance. [1, ohm]"""
+
+    low: Numeric
+    high: Numeric
+    source_ohm: Numeric
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class WordPort(Port):
+    """A position sent as a word: how many positions it tells apart, how late it is. [1, s]"""
+
+    positions: int
+    delay_s: Numeric = 0.0
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class PulsePort(Port):
+    """A position sent as the length of a pulse in a frame, in the sensor's own clocks. [1, s]
+
+    The pulse lasts `first_clocks` at position 0 and one clock more for each position.
+    """
+
+    positions: int
+    frame_clocks: int
+    first_clocks: int
+    clock_s: Numeric
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class LinesPort(Port):
+    """Two tracks of lines a quarter apart, to be counted; and whether there is an index once a turn. [1]"""
+
+    lines: int
+    index: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class FeedPort(Port):
-    """The feed of the sensor, for a converter that refers to it. [V]"""
+    """The feed of the sensor, for a converter that refers to it, and the pin behind the wiring. [V, F]
+
+    `nominal_v` is the feed as stated; `pin` gives voltage and source resistance at the pin for a share of the
+    sensor's full output, and `pin_f` is the capacitor there.
+    """
 
     feed_v: Numeric
+    nominal_v: float
+    pin: Callable[[Numeric], Thevenin]
+    pin_f: Numeric
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CodeRange:
+    """The codes that a converter can give, both ends included. [count]
+
+    `period` codes on, an endless sensor reads the same again; None where nothing wraps. `ends_valid` is
+    False where the end codes mean "at or beyond".
+    """
+
+    low: int
+    high: int
+    period: int | None = None
+    ends_valid: bool = False
+
+    @classmethod
+    def of_bits(cls, bits: int) -> "CodeRange":
+        """The codes of an analogue-to-digital converter of so many bits. [count]"""
+        return cls(low=0, high=2**bits - 1)
+
+    @property
+    def lowest_valid(self) -> int:
+        """The lowest code that can be a position. [count]"""
+        return self.low + (not self.ends_valid)
+
+    @property
+    def highest_valid(self) -> int:
+        """The highest code that can be a position. [count]"""
+        return self.high - (not self.ends_valid)
+
+    @property
+    def count(self) -> int:
+        """How many codes there are. [1]"""
+        return self.high - self.low + 1
 
 
 class Variate(Protocol):
@@ -198,7 +290,7 @@ def numbers_of(part: Part) -> tuple[Number, ...]:
     """Every number of a part that carries a spread or could."""
     found = []
     for name, key in flat_keys(part.KEYS):
-        if isinstance(key, QuantityKey | LimitKey):
+        if isinstance(key, QuantityKey | LimitKey | TurnLimitKey):
             variate = getattr(part, key.field)
             if variate is not None:
                 found.append(

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Any, TypeVar
 
@@ -13,6 +13,8 @@ from anglewright.quantities.units import Kind, Unit
 from anglewright.rig import (
     Assumption,
     CalibrationPlan,
+    Duty,
+    Loop,
     Mark,
     RawForm,
     Reference,
@@ -40,6 +42,60 @@ PLAN_KEYS: tuple[Key, ...] = (
     ),
     ChoiceKey(name="model", field="model", meaning="what is fitted", choices=("line",), default="line"),
 )
+
+
+NEED_KEYS: tuple[Key, ...] = (
+    ChoiceKey(
+        name="homing",
+        field="homing",
+        meaning="whether the axis may run to a mark after each start, which a counting sensor needs",
+        choices=("allowed", "not allowed"),
+        default="not allowed",
+    ),
+    WholeKey(
+        name="strokes",
+        field="strokes",
+        meaning="full strokes over its life, there and back",
+        least=1,
+        most=1_000_000_000,
+    ),
+    WholeKey(
+        name="hunting",
+        field="hunting",
+        meaning="small moves while it holds, there and back, over its life",
+        least=0,
+        most=1_000_000_000_000,
+    ),
+    QuantityKey(
+        name="hunting_size",
+        field="hunting_size",
+        meaning="size of such a small move, one way",
+        kinds=(Kind.ANGLE, Kind.LENGTH),
+        above=0.0,
+        only_with="hunting",
+    ),
+)
+"""Keys of the need beside the error: what a choice of parts asks for, nothing else."""
+
+LOOP_KEYS: tuple[Key, ...] = (
+    QuantityKey(
+        name="crossover",
+        field="crossover",
+        meaning="frequency at which the gain of the position loop is 1",
+        kinds=(Kind.FREQUENCY,),
+        above=0.0,
+        example="2 Hz",
+    ),
+    QuantityKey(
+        name="sample",
+        field="sample",
+        meaning="rate at which the controller reads the position",
+        kinds=(Kind.FREQUENCY,),
+        above=0.0,
+        example="50 Hz",
+    ),
+)
+"""Keys of the loop, ``loop = { crossover = "2 Hz", sample = "50 Hz" }``: for the review, nothing else."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,6 +130,8 @@ class Needs:
     clamped_at: str
     plan: CalibrationPlan
     raw: RawForm
+    duty: Duty
+    loop: Loop
 
 
 def read_needs(axis: AxisTables, reader: TableReader) -> Needs | None:
@@ -95,7 +153,7 @@ def read_needs(axis: AxisTables, reader: TableReader) -> Needs | None:
     clamped_at = _known_mark(at, names, reader, f"{axis.where}, mount.clamped_at")
     plan = _plan(axis, names, reader)
     stops, assumed = _stops(axis, reader)
-    permissible = _permissible(axis, reader)
+    permissible, duty = _need(axis, reader)
     unpowered = _word(axis.table.get("when_unpowered"), Unpowered, reader, f"{axis.where}, when_unpowered")
     raw = _word(axis.inner("converter").get("raw", "counts"), RawForm, reader, f"{axis.where}, converter.raw")
     if clamped_at is None or plan is None or stops is None or permissible is None or not unpowered or not raw:
@@ -109,6 +167,8 @@ def read_needs(axis: AxisTables, reader: TableReader) -> Needs | None:
         clamped_at=clamped_at,
         plan=plan,
         raw=raw,
+        duty=duty,
+        loop=_loop(axis, reader),
     )
 
 
@@ -131,8 +191,9 @@ def _word(raw: Any, words: type[_Word], reader: TableReader, where: str) -> _Wor
     return None
 
 
-def _permissible(axis: AxisTables, reader: TableReader) -> float | None:
-    key = QuantityKey(
+def _need(axis: AxisTables, reader: TableReader) -> tuple[float | None, Duty]:
+    """The permissible error, and what a sensor will go through."""
+    error = QuantityKey(
         name="error",
         field="error",
         meaning="maximum permissible error",
@@ -140,8 +201,30 @@ def _permissible(axis: AxisTables, reader: TableReader) -> float | None:
         required=True,
         above=0.0,
     )
-    spread = reader.fields(axis.table.get("need", {}), (key,), where=f"{axis.where}, need").get("error")
-    return None if spread is None else float(spread.nominal)
+    keys = (error, *(_of_kind(key, axis.unit.kind) for key in NEED_KEYS))
+    given = reader.fields(axis.table.get("need", {}), keys, where=f"{axis.where}, need")
+    spread, size = given.get("error"), given.get("hunting_size")
+    duty = Duty(
+        homing_allowed=given.get("homing") == "allowed",
+        strokes=given.get("strokes"),
+        hunting=given.get("hunting"),
+        hunting_size=None if size is None else float(size.nominal),
+    )
+    return None if spread is None else float(spread.nominal), duty
+
+
+def _loop(axis: AxisTables, reader: TableReader) -> Loop:
+    given = reader.fields(axis.table.get("loop", {}), LOOP_KEYS, where=f"{axis.where}, loop")
+    crossover, sample = (given.get(name) for name in ("crossover", "sample"))
+    return Loop(
+        crossover_hz=None if crossover is None else float(crossover.nominal),
+        sample_hz=None if sample is None else float(sample.nominal),
+    )
+
+
+def _of_kind(key: Key, kind: Kind) -> Key:
+    """The key of a quantity along the axis, in the kind of its motion."""
+    return replace(key, kinds=(kind,)) if isinstance(key, QuantityKey) else key
 
 
 def _stops(axis: AxisTables, reader: TableReader) -> tuple[Stops | None, bool]:

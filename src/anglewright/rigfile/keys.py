@@ -3,17 +3,22 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import singledispatchmethod
+from itertools import pairwise
 from typing import Any
 
 from anglewright.errors import AnglewrightError, Problem, nearest
+from anglewright.harmonics import UnknownWaves
 from anglewright.links.fields import (
     ChoiceKey,
+    CurveKey,
+    FlagKey,
     Key,
     LimitKey,
     QuantityKey,
     StagesKey,
     TableKey,
     TeethKey,
+    TurnLimitKey,
     WholeKey,
 )
 from anglewright.links.protocol import Part
@@ -23,6 +28,13 @@ from anglewright.quantities.units import Kind
 from anglewright.rig import Assumption
 from anglewright.rigfile.kinds import kinds_in, part_named
 from anglewright.shapes import UnknownShape
+
+_LIMITS = {Kind.FRACTION: (0.5, "50 %", "1 %"), Kind.COUNT: (1000.0, "1000 LSB", "2 LSB")}
+"""The largest limit of a departure, as a number and in words, and an example, by what it is given in."""
+
+_PAIRS = 'Write pairs that rise, as in [["0.8 V", 820], ["1.6 V", 1810], ["2.5 V", 2800]].'
+
+MOST_WAVE_RAD = 0.5236  # beyond 30 deg the reading of a turn might run backwards [rad]
 
 
 @dataclass(slots=True)
@@ -123,21 +135,59 @@ class TableReader:
 
     @_read.register
     def _(self, key: LimitKey, raw: Any, where: str) -> dict[str, Any]:
+        if raw is None and key.default is None:
+            return {key.field: None}
         if raw is None:
             self.assume(where, key, str(key.default))
-        quantity = self.quantity(key.default if raw is None else raw, (Kind.FRACTION,), where)
+        quantity = self.quantity(key.default if raw is None else raw, (key.kind,), where)
+        if quantity is None:
+            return {}
+        limit, (most, said, example) = abs(quantity.value) or quantity.above, _LIMITS[key.kind]
+        if not 0.0 <= limit <= most:
+            found, remedy = f"'{quantity.text}' cannot be", f'Write the limit, as in "{example}".'
+            self.complain(where, found, remedy, limit=f"a limit lies in 0 to {said}")
+            return {}
+        return {key.field: UnknownShape(limit=limit)}
+
+    @_read.register
+    def _(self, key: CurveKey, raw: Any, where: str) -> dict[str, Any]:
+        if raw is None:
+            return {key.field: None}
+        pairs = [pair for pair in raw if _is_pair(pair)] if isinstance(raw, list) else []
+        if len(pairs) < 2 or len(pairs) < len(raw):
+            self.complain(where, f"'{raw}' is not a row of two pairs or more", _PAIRS)
+            return {}
+        read = [
+            [self.quantity(text, (kind,), where) for text, kind in zip(pair, key.kinds, strict=True)]
+            for pair in pairs
+        ]
+        whole = [(first, second) for first, second in read if first is not None and second is not None]
+        return self._rising(key, whole, where) if len(whole) == len(pairs) else {}
+
+    def _rising(self, key: Key, pairs: list[tuple[Quantity, Quantity]], where: str) -> dict[str, Any]:
+        """The pairs of a curve as plain numbers, or nothing and a problem kept where they do not rise."""
+        for before, after in pairwise(pairs):
+            if any(new.value <= old.value for old, new in zip(before, after, strict=True)):
+                found = f"it does not rise from {_pair(before)} to {_pair(after)}"
+                self.complain(where, found, "Put the pairs in order, and leave out what stands still.")
+                return {}
+        return {key.field: tuple((first.value, second.value) for first, second in pairs)}
+
+    @_read.register
+    def _(self, key: TurnLimitKey, raw: Any, where: str) -> dict[str, Any]:
+        if raw is None and key.default is None:
+            return {key.field: None}
+        if raw is None:
+            self.assume(where, key, str(key.default))
+        quantity = self.quantity(key.default if raw is None else raw, (key.kind,), where)
         if quantity is None:
             return {}
         limit = abs(quantity.value) or quantity.above
-        if not 0.0 <= limit <= 0.5:
-            self.complain(
-                where,
-                f"'{quantity.text}' cannot be",
-                'Write the limit, as in "1 %".',
-                limit="a limit lies in 0 to 50 %",
-            )
+        if key.kind is Kind.ANGLE and limit > MOST_WAVE_RAD:
+            found, most = f"'{quantity.text}' cannot be", "a limit lies in 0 to 30 deg"
+            self.complain(where, found, 'Write the limit, as in "1 deg".', limit=most)
             return {}
-        return {key.field: UnknownShape(limit=limit)}
+        return {key.field: UnknownWaves(limit=limit, orders=key.orders, sure=key.sure)}
 
     @_read.register
     def _(self, key: ChoiceKey, raw: Any, where: str) -> dict[str, Any]:
@@ -145,6 +195,13 @@ class TableReader:
         if word in key.choices:
             return {key.field: word}
         self.complain(where, f"'{word}' is none of its words", nearest(str(word), key.choices))
+        return {}
+
+    @_read.register
+    def _(self, key: FlagKey, raw: Any, where: str) -> dict[str, Any]:
+        if raw is None or isinstance(raw, bool):
+            return {key.field: bool(raw)}
+        self.complain(where, f"'{raw}' is not true or false", "Write true or false, without quotes.")
         return {}
 
     @_read.register
@@ -213,6 +270,14 @@ class TableReader:
 def _typed(value: float, quantity: Quantity) -> str:
     """A value in the unit that the quantity was typed in."""
     return f"{quantity.unit.from_si(value):.6g} {quantity.unit.name}".strip()
+
+
+def _is_pair(raw: Any) -> bool:
+    return isinstance(raw, list) and len(raw) == 2
+
+
+def _pair(pair: tuple[Quantity, Quantity]) -> str:
+    return f"({pair[0].text}, {pair[1].text})"
 
 
 def _spread(key: QuantityKey, quantity: Quantity) -> Spread:

@@ -9,7 +9,7 @@ from typing import Any
 from anglewright.errors import AnglewrightError, Problem, RigError, nearest
 from anglewright.links.fields import Key, QuantityKey
 from anglewright.links.motion import MotionPart, at_mark
-from anglewright.links.protocol import Part, Port
+from anglewright.links.protocol import ClampedPort, Part, Port, ReadingPort
 from anglewright.quantities.units import Kind, Unit
 from anglewright.rig import Axis, Rig
 from anglewright.rigfile.axisfile import AxisTables, read_needs
@@ -18,7 +18,7 @@ from anglewright.rigfile.keys import TableReader
 from anglewright.rigfile.kinds import ROOMS, USUAL, part_named
 
 _TOP = ("rig", "simulated", "axis", "note")
-_AXIS = ("motion", "need", "stops", "when_unpowered", "marks", "plan", *ROOMS)
+_AXIS = ("motion", "need", "stops", "when_unpowered", "marks", "plan", "loop", *ROOMS)
 
 
 def read_rig(path: Path) -> Rig:
@@ -44,8 +44,10 @@ def read_rig(path: Path) -> Rig:
     return build_rig(load_document(path), source=str(path))
 
 
-def build_rig(document: Document, *, source: str) -> Rig:
+def build_rig(document: Document, *, source: str, fitted: bool = True) -> Rig:
     """The rig in tables already read; `source` names them in errors.
+
+    With `fitted` False the parts are not held against the motion: a sensor is still to be chosen for it.
 
     Raises
     ------
@@ -68,7 +70,7 @@ def build_rig(document: Document, *, source: str) -> Rig:
         raise RigError(reader.problems)
     axes = {}
     for axis_name, table in tables.items():
-        axis = _axis(str(axis_name), table, reader, f"{name}, axis '{axis_name}'")
+        axis = _axis(str(axis_name), table, reader, where=f"{name}, axis '{axis_name}'", fitted=fitted)
         if axis is not None:
             axes[str(axis_name)] = axis
     if reader.problems:
@@ -82,11 +84,11 @@ def build_rig(document: Document, *, source: str) -> Rig:
     )
 
 
-def _axis(name: str, table: Any, shared: TableReader, where: str) -> Axis | None:
+def _axis(name: str, table: Any, shared: TableReader, *, where: str, fitted: bool) -> Axis | None:
     """One axis, or None with its problems kept."""
     reader = TableReader()
     axis = _read_axis(name, table, reader, where)
-    if axis is not None and not reader.problems:
+    if axis is not None and fitted and not reader.problems:
         reader.problems.extend(_misfits(axis, where))
     shared.problems.extend(reader.problems)
     return axis
@@ -102,7 +104,7 @@ def _read_axis(name: str, table: Any, reader: TableReader, where: str) -> Axis |
     unit = _unit(table, reader, where)
     given = table.get("motion")
     motion = reader.fields(given, _motion_keys(unit), where=f"{where}, motion") if given is not None else {}
-    parts = [_part(room, table.get(room, {}), reader, where) for room in ROOMS]
+    parts = _parts(table, reader, where)
     if unit is None or "from_" not in motion or "to" not in motion:
         return None
     needs = read_needs(AxisTables(table=table, unit=unit, where=where, motion=motion), reader)
@@ -128,6 +130,8 @@ def _read_axis(name: str, table: Any, reader: TableReader, where: str) -> Axis |
         plan=needs.plan,
         raw=needs.raw,
         assumptions=tuple(reader.assumptions),
+        duty=needs.duty,
+        loop=needs.loop,
     )
 
 
@@ -149,8 +153,8 @@ def _motion_keys(unit: Unit | None) -> tuple[Key, ...]:
     """Keys of the motion; once `from` has said which, all are angles or all are lengths."""
     if unit is None:
         return MotionPart.KEYS
-    turning = (Kind.ANGLE, Kind.ANGULAR_SPEED)
-    fit = turning if unit.kind is Kind.ANGLE else (Kind.LENGTH, Kind.LINEAR_SPEED)
+    turning = (Kind.ANGLE, Kind.ANGULAR_SPEED, Kind.TORQUE)
+    fit = turning if unit.kind is Kind.ANGLE else (Kind.LENGTH, Kind.LINEAR_SPEED, Kind.FORCE)
     return tuple(
         replace(key, kinds=tuple(kind for kind in key.kinds if kind in fit))
         if isinstance(key, QuantityKey)
@@ -159,14 +163,35 @@ def _motion_keys(unit: Unit | None) -> tuple[Key, ...]:
     )
 
 
-def _part(room: str, table: Any, reader: TableReader, where: str) -> Part | None:
-    place = f"{where}, {room}"
+def _parts(table: Mapping[str, Any], reader: TableReader, where: str) -> list[Part | None]:
+    """A part for each room; where a room's table names no kind, the one that usually goes there."""
+    usual = dict(USUAL)
+    if table.get("drive") and isinstance(table["drive"], Mapping):
+        usual["drive"] = "gears"
+    sensor = _kind("sensor", table.get("sensor", {}), usual["sensor"], TableReader(), where)
+    usual |= getattr(sensor, "GOES_WITH", {})
+    return [_part(room, table.get(room, {}), usual[room], reader, where) for room in ROOMS]
+
+
+def read_part(room: str, table: Any, reader: TableReader, *, where: str) -> Part | None:
+    """One part from a table such as stands in a rig file, or None with its problems kept in the reader."""
+    return _part(room, table, USUAL[room], reader, where)
+
+
+def _kind(room: str, table: Any, usual: str, reader: TableReader, where: str) -> type[Part] | None:
+    """The kind of part that a room's table names, or the usual one; None with a problem kept."""
     named = isinstance(table, Mapping) and "kind" in table
-    usual = "gears" if room == "drive" and isinstance(table, Mapping) and table else USUAL[room]
     try:
-        part = part_named(room, str(table["kind"]) if named else usual)
+        return part_named(room, str(table["kind"]) if named else usual)
     except AnglewrightError as fault:
         reader.problems.extend(problem.within(where) for problem in fault.problems)
+        return None
+
+
+def _part(room: str, table: Any, usual: str, reader: TableReader, where: str) -> Part | None:
+    place = f"{where}, {room}"
+    part = _kind(room, table, usual, reader, where)
+    if part is None:
         return None
     extra = {"mount": ("kind", "clamped_at"), "converter": ("kind", "raw")}.get(room, ("kind",))
     before = len(reader.problems)
@@ -189,6 +214,8 @@ def _misfits(axis: Axis, where: str) -> list[Problem]:
         except RigError as fault:
             return [problem.within(where) for problem in fault.problems]
         low, high, port = float(link.forward(low)), float(link.forward(high)), link.port
+        if axis.motion.endless and isinstance(port, ClampedPort | ReadingPort):
+            port = replace(port, endless=True)
     if not math.isfinite(low + high):
         found.append(Problem(where, "the codes over the range are not numbers", "", "Check its quantities."))
     return found
