@@ -1,7 +1,8 @@
 """Machines that the budget has to be right about, drawn by arithmetic of the tests' own.
 
-A joint, a pair of gears with backlash, a coupling with play, a clamped potentiometer with a bent track, a
-pull, a converter: in degrees, ohms and volts, written out here. Nothing of the chain or its links is used.
+A joint, a pair of gears with backlash, a coupling with play, a clamped potentiometer with a bent track,
+perhaps wound and with a wiper that lags, a pull, a converter: in degrees, ohms and volts, written out here.
+Nothing of the chain or its links is used.
 The numbers are those of the rover's shoulder (invented, simulated) with what each chain changes.
 """
 
@@ -16,7 +17,7 @@ from anglewright.rigfile.reading import build_rig
 
 PIN_DEG, PIN_WITHIN_DEG = 47.5, 0.05
 LOW_DEG, HIGH_DEG = -20.0, 115.0
-RATIO, MODULE_MM, AXIS_TEETH = 2.0, 1.0, 48
+MODULE_MM, SENSOR_TEETH = 1.0, 24
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,6 +35,13 @@ class Kind:
     reference_within: float = 0.0  # of 3.3 V, relative
     travel_deg: float = 340.0
     travel_within: float = 5.0
+    travel_beyond: float = 0.0  # longer than stated by up to so much, never shorter
+    axis_teeth: int = 48
+    turns: int = 0  # of wire, none where the track is not wound
+    hysteresis: float = 0.0  # total, at the shaft
+    end_ohm: float = 0.0
+    wiper_ohm: float = 0.0
+    contact: float = 0.0  # of full output, either way
     track_within: float = 0.2
     linearity: float = 0.01
     clamp_within: float = 3.0  # at the shaft
@@ -60,10 +68,15 @@ class Joint:
         self.kind, self.rng, self.bend = kind, rng, bend
         self.track = 10e3 * (1.0 + self._within(kind.track_within))
         self.travel = kind.travel_deg + self._within(kind.travel_within)
+        if kind.travel_beyond:
+            self.travel += rng.uniform(0.0, kind.travel_beyond)
+        self.first_turn = rng.uniform(0.0, 1.0) if kind.turns else 0.0  # where it lies, in turns
         self.clamped = PIN_DEG + self._within(PIN_WITHIN_DEG)
         self.clamp_error = self._within(kind.clamp_within)
         self.play = kind.play_deg + self._within(kind.play_within)
-        self.backlash = np.degrees(2.0 * kind.backlash_mm / (MODULE_MM * AXIS_TEETH))  # 2 j / d, at the joint
+        self.ratio = kind.axis_teeth / SENSOR_TEETH
+        pitch_mm = MODULE_MM * kind.axis_teeth
+        self.backlash = np.degrees(2.0 * kind.backlash_mm / pitch_mm)  # 2 j / d, at the joint
         self.offset = self._within(kind.offset)
         self.shared, self.scale = self._within(kind.shared), self._within(kind.scale)
         self.another_day()
@@ -80,12 +93,18 @@ class Joint:
 
     def volts(self, joint, side):
         """Level at the pin, for positions reached from a side: +1 rising, -1 falling."""
-        lag = self.backlash / 2.0 + self.play / 2.0 / RATIO
-        shaft = self.kind.sense * RATIO * (joint - side * lag - self.clamped) + self.clamp_error
+        lag = self.backlash / 2.0 + (self.play + self.kind.hysteresis) / 2.0 / self.ratio
+        shaft = self.kind.sense * self.ratio * (joint - side * lag - self.clamped) + self.clamp_error
         straight = np.clip(0.5 + shaft / self.travel, 0.0, 1.0)
         x = np.clip(straight + self.bend(straight), 0.0, 1.0)
+        if self.kind.turns:
+            x = np.clip(np.floor(x * self.kind.turns + self.first_turn) / self.kind.turns, 0.0, 1.0)
+        whole = self.track + 2.0 * self.kind.end_ohm
+        x = (x * self.track + self.kind.end_ohm) / whole
+        if self.kind.contact:
+            x = np.clip(x + self.rng.uniform(-self.kind.contact, self.kind.contact, np.shape(x)), 0.0, 1.0)
         before = self.kind.series_ohm if self.kind.pull_at_pin else 0.0
-        source = self.track * x * (1.0 - x) + before
+        source = whole * x * (1.0 - x) + self.kind.wiper_ohm + before
         loaded = x if np.isinf(self.kind.pull_ohm) else x * self.kind.pull_ohm / (self.kind.pull_ohm + source)
         return self.feed * loaded
 
@@ -201,6 +220,36 @@ KINDS = (
             "shoulder.sensor.linearity=0.25 %",
             "shoulder.coupling.play=0.2 deg",
             "shoulder.plan.readings=2",
+        ),
+    ),
+    Kind(
+        name="ten turns of wire, pull at the pin",
+        variant="rig",
+        pull_ohm=1e6,
+        axis_teeth=480,
+        travel_deg=3600.0,
+        travel_within=0.0,
+        travel_beyond=10.0,
+        track_within=0.05,
+        linearity=0.0005,
+        turns=1000,
+        hysteresis=2.0,
+        end_ohm=5.0,
+        wiper_ohm=100.0,
+        contact=0.0002,
+        play_deg=1.0,
+        changes=(
+            "shoulder.drive.gears=[480, 24]",
+            "shoulder.wiring.pull.down=1 Mohm",
+            "shoulder.coupling.play=1 deg",
+            "shoulder.sensor.electrical_travel=3600 deg +10 deg / -0 deg",
+            "shoulder.sensor.track=10 kohm ± 5 %",
+            "shoulder.sensor.linearity=0.05 %",
+            "shoulder.sensor.windings=1000",
+            "shoulder.sensor.hysteresis=2 deg",
+            "shoulder.sensor.end_resistance=5 ohm",
+            "shoulder.sensor.wiper_resistance=100 ohm",
+            "shoulder.sensor.contact_noise=0.02 %",
         ),
     ),
 )

@@ -21,6 +21,7 @@ from anglewright.calibration.points import calibration_points
 from anglewright.calibration.result import calibrate_line
 from anglewright.calibration.uncertainty import ReferenceUncertainty
 from anglewright.calibration.verdict import Requirement
+from anglewright.links.protocol import CodeRange
 from anglewright.recording import Recording
 
 LEAST, MOST, LEAST_UNKNOWN = 0.94, 0.965, 0.90
@@ -32,7 +33,7 @@ def points_of(machine, axis):
     """The points of the calibration of one machine, as `calibrate` makes them."""
     shown, codes, sides = machine.bench()
     rows = Recording(raw=codes, reference=np.radians(shown), approach=sides.astype(np.int8), source="bench")
-    return calibration_points(rows, unit=axis.unit, top_code=2.0**machine.kind.bits - 1.0)
+    return calibration_points(rows, unit=axis.unit, codes=CodeRange.of_bits(machine.kind.bits))
 
 
 def calibrated(machine, axis):
@@ -64,10 +65,10 @@ def read_rigs(kind, joint, shapes, axis, rigs):
 def test_the_line_is_that_of_the_whole_calibration(kind, axis, joint, family):
     machine = joint(kind, np.random.default_rng(9), lambda x: kind.linearity * family[0][0](x))
     points = points_of(machine, axis)
-    top = 2.0**kind.bits - 1.0
+    codes = CodeRange.of_bits(kind.bits)
     requirement = Requirement(low=axis.motion.low, high=axis.motion.high, permissible_error=axis.permissible)
     whole = calibrate_line(
-        points, requirement=requirement, reference=ReferenceUncertainty(), top_code=top, unit=axis.unit
+        points, requirement=requirement, reference=ReferenceUncertainty(), codes=codes, unit=axis.unit
     )
     line = fit_line([point.raw for point in points], [point.reference for point in points])
     assert (whole.offset, whole.slope) == (line.offset, line.slope)
