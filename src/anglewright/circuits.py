@@ -1,5 +1,7 @@
-"""Direct-current ladder from a potentiometer to a pin, as a chain of Thevenin equivalents."""
+"""From a sensor to a pin: a ladder of Thevenin equivalents, and what a sampling capacitor takes from it."""
 
+import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TypeAlias
 
@@ -10,6 +12,8 @@ Numeric: TypeAlias = float | NDArray[np.float64]
 
 OPEN = float("inf")  # resistance of a broken wire [ohm]
 SHORT = 0.0  # resistance of a short circuit [ohm]
+_ROUNDS = 60  # of the search in `reached`, at most: a dozen are usual
+_LAST_BITS = 1e-15  # of the largest level: as near as it can be worked out [1]
 _NO_OHMS = 1e-30  # keeps the current of a dead short finite [ohm]
 
 
@@ -176,3 +180,196 @@ def driving(source: Thevenin, ohms: Numeric, *, far_v: Numeric) -> Numeric:
     current = (source.volts - np.asarray(far_v)) / (source.ohms + np.asarray(ohms) + _NO_OHMS)
     volts = source.volts - current * source.ohms
     return volts if np.ndim(volts) else float(volts)
+
+
+def reached(level: Callable[[Numeric], Numeric], y: Numeric) -> Numeric:
+    r"""Share of a sensor's output at which a level that rises with it is reached.
+
+    Parameters
+    ----------
+    level : callable
+        The level of a share, 0 to 1. [unit of the level]
+    y : float or array
+        The level. [unit of the level]
+
+    Returns
+    -------
+    float or array
+        The share; 0 or 1 for a level beyond its ends. [1]
+
+    Notes
+    -----
+    False position between both ends; an end that has stood still twice counts half (the Illinois rule), so
+    that a bent level closes in from both sides. Down to the last bits of a double.
+
+    References
+    ----------
+    illinois
+
+    Examples
+    --------
+    >>> round(reached(lambda share: 3.0 * share, 1.5), 9)
+    0.5
+    """
+    ends = (np.asarray(level(0.0)), np.asarray(level(1.0)))
+    aim, slack = np.clip(y, *ends), _LAST_BITS * np.maximum(*np.abs(ends))
+    low, high, stood, share = 0.0 * aim, 0.0 * aim + 1.0, 0.0 * aim, 0.0 * aim
+    under, over = ends[0] - aim, ends[1] - aim
+    looking = np.abs(under) > slack
+    for _ in range(_ROUNDS):
+        with np.errstate(divide="ignore", invalid="ignore"):
+            guess = np.where(over > under, (low * over - high * under) / (over - under), low)
+        share = np.where(looking, guess, share)
+        off = np.asarray(level(share)) - aim
+        looking = looking & (np.abs(off) > slack)
+        if not np.any(looking):
+            break
+        below = off < 0.0
+        under, over = (
+            np.where(below, off, np.where(stood < 0.0, under / 2.0, under)),
+            np.where(below, np.where(stood > 0.0, over / 2.0, over), off),
+        )
+        low, high, stood = (
+            np.where(below, share, low),
+            np.where(below, high, share),
+            np.where(below, 1.0, -1.0),
+        )
+    return share if np.ndim(share) else float(share)
+
+
+def settling_time(bits: int, *, ohms: float, farad: float, codes: float = 0.5) -> float:
+    r"""Time that a capacitor needs to come within so many codes of a step over the whole scale.
+
+    Parameters
+    ----------
+    bits : int
+        Bits of the converter. [1]
+    ohms : float
+        Resistance that charges the capacitor: source and sampling switch together. [ohm]
+    farad : float
+        The capacitor. [F]
+    codes : float
+        How near it has to come. [count]
+
+    Returns
+    -------
+    float
+        Time. [s]
+
+    Notes
+    -----
+    :math:`t = R C \ln(2^N / n)`; for half a code :math:`(N + 1) \ln 2` time constants. One time constant
+    only: where there is a capacitor at the pin, `left_over` is what counts.
+
+    References
+    ----------
+    slyw038
+
+    Examples
+    --------
+    Twelve bits take nine time constants:
+
+    >>> round(settling_time(12, ohms=1e3, farad=1e-9) / 1e-6, 2)
+    9.01
+    """
+    return math.log(2.0**bits / codes) * ohms * farad
+
+
+def reservoir(bits: int, *, farad: float) -> float:
+    r"""Capacitor at the pin that keeps the dip of a sample at half a code, after a full swing.
+
+    Parameters
+    ----------
+    bits : int
+        Bits of the converter. [1]
+    farad : float
+        Its sampling capacitor. [F]
+
+    Returns
+    -------
+    float
+        Least capacitor at the pin. [F]
+
+    Notes
+    -----
+    The two share their charge: :math:`C_s / (C_s + C) \le 2^{-(N + 1)}`. The source must refill the pin
+    before the next sample; the refilling itself costs :math:`R C_s f_s` of the span, not counted here.
+
+    References
+    ----------
+    derived
+
+    Examples
+    --------
+    >>> round(reservoir(12, farad=8e-12) / 1e-9, 1)
+    65.5
+    """
+    return (2.0 ** (bits + 1) - 1.0) * farad
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Relaxation:
+    """A step that dies away as ``first * exp(-t / slow_s) + (1 - first) * exp(-t / fast_s)``. [1, s]"""
+
+    first: Numeric
+    slow_s: Numeric
+    fast_s: Numeric
+
+    def left(self, time_s: Numeric) -> Numeric:
+        """Share of the step that is left after a time. [1]"""
+        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+            slow, fast = (
+                np.where(np.asarray(tau) > 0.0, np.exp(-np.asarray(time_s) / tau), 0.0)
+                for tau in (np.asarray(self.slow_s), np.asarray(self.fast_s))
+            )
+        left = self.first * slow + (1.0 - np.asarray(self.first)) * fast
+        return left if np.ndim(left) else float(left)
+
+
+def sampled(source_ohm: Numeric, *, pin_f: Numeric, switch_ohm: Numeric, hold_f: Numeric) -> Relaxation:
+    r"""How a sampling capacitor leaves the voltage that it held before, once it is switched to a pin.
+
+    Parameters
+    ----------
+    source_ohm : float or array
+        Resistance behind the pin. [ohm]
+    pin_f : float or array
+        Capacitor at the pin, charged to the source's voltage; zero where there is none. [F]
+    switch_ohm : float or array
+        Resistance between the pin and the sampling capacitor. [ohm]
+    hold_f : float or array
+        The sampling capacitor. [F]
+
+    Returns
+    -------
+    Relaxation
+        Of the difference between what it held and the source's voltage. [1, s]
+
+    Notes
+    -----
+    The exact answer of two capacitors. With :math:`b = r C_s + R (C_s + C)` and
+    :math:`D = \sqrt{b^2 - 4 R C r C_s}` the time constants are :math:`(b + D) / 2` and
+    :math:`2 R C r C_s / (b + D)`, and the slow one has the share :math:`(b + D - 2 R C) / (2 D)`.
+    Without a capacitor at the pin that is :math:`\exp(-t / ((R + r) C_s))`; with a large one, and a switch
+    without resistance, the dip :math:`C_s / (C_s + C)` that :math:`R (C_s + C)` fills again. The pin itself
+    is taken to have recovered from the sample before.
+
+    References
+    ----------
+    derived, slyw038
+
+    Examples
+    --------
+    8 pF take 80 millionths of the swing from 100 nF, and the source hardly mends it while they sample:
+
+    >>> dip = sampled(3.5e3, pin_f=100e-9, switch_ohm=1e3, hold_f=8e-12)
+    >>> round(1e6 * dip.left(0.5e-6))
+    80
+    """
+    at_pin, held = source_ohm * np.asarray(pin_f), switch_ohm * np.asarray(hold_f)
+    total = held + source_ohm * np.asarray(hold_f) + at_pin
+    root = np.sqrt(np.maximum(total**2 - 4.0 * at_pin * held, 0.0))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        first = np.where(root > 0.0, (total + root - 2.0 * at_pin) / (2.0 * root), 0.0)
+        fast = np.where(total > 0.0, 2.0 * at_pin * held / (total + root), 0.0)
+    return Relaxation(first=first, slow_s=(total + root) / 2.0, fast_s=fast)

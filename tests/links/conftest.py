@@ -1,5 +1,6 @@
 """An axis with a drive of one's own choice, behind a usual rest of the chain."""
 
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -55,3 +56,26 @@ def there_and_back() -> np.ndarray:
     """A path that goes up, back, and up again, in turns of a sine of growing size. [1]"""
     k = np.arange(600.0)
     return np.sin(k / 23.0) * k / 600.0
+
+
+@pytest.fixture
+def built() -> Callable[[str], Axis]:
+    """Builds the one axis of a rig file's text."""
+
+    def axis(text: str) -> Axis:
+        (found,) = build_rig(parse_document(text, source="rover.toml"), source="rover.toml").axes.values()
+        return found
+
+    return axis
+
+
+@pytest.fixture
+def complaints() -> Callable[[str], list[str]]:
+    """The lines with which a rig file's text is refused, without the file and axis before them."""
+
+    def lines(text: str) -> list[str]:
+        with pytest.raises(RigError) as refused:
+            build_rig(parse_document(text, source="rover.toml"), source="rover.toml")
+        return [re.sub(r"^rover.toml, axis '\w+', ", "", str(each)) for each in refused.value.problems]
+
+    return lines

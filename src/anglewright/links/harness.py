@@ -1,4 +1,4 @@
-"""What lies between a track and a pin: the keys that describe it, and copper by its gauge."""
+"""What lies between a sensor and a pin: the keys that describe it, and copper by its gauge."""
 
 from anglewright.links.fields import ChoiceKey, Key, QuantityKey, TableKey, WholeKey
 from anglewright.quantities.spread import Persistence
@@ -139,7 +139,7 @@ WIRING_KEYS: tuple[Key, ...] = (
     QuantityKey(
         name="feed",
         field="feed_v",
-        meaning="voltage across the track",
+        meaning="voltage that feeds the sensor",
         kinds=(Kind.VOLTAGE,),
         default="3.3 V",
         persistence=Persistence.CONDITION,
@@ -166,15 +166,23 @@ WIRING_KEYS: tuple[Key, ...] = (
         name="pull",
         field="pull",
         meaning="resistor that holds a broken wire at a known level",
+        example='{ down = "100 kohm", at = "pin" }',
         keys=PULL_KEYS,
     ),
     TableKey(
         name="divider",
         field="divider",
         meaning="two resistors that bring a high feed down to the pin",
+        example='{ upper = "10 kohm", lower = "20 kohm" }',
         keys=DIVIDER_KEYS,
     ),
-    TableKey(name="lead", field="lead", meaning="cable from the sensor to the controller", keys=LEAD_KEYS),
+    TableKey(
+        name="lead",
+        field="lead",
+        meaning="cable from the sensor to the controller",
+        example='{ length = "2 m", gauge = 24 }',
+        keys=LEAD_KEYS,
+    ),
     QuantityKey(
         name="ground_offset",
         field="ground_offset_v",
@@ -184,6 +192,15 @@ WIRING_KEYS: tuple[Key, ...] = (
         cured_by="a ground wire of its own",
         tolerance=True,
         example="5 mV",
+    ),
+    QuantityKey(
+        name="supply",
+        field="supply_a",
+        meaning="current that an active sensor draws over the wires of feed and ground",
+        kinds=(Kind.CURRENT,),
+        least=0.0,
+        cured_by="wires of fewer ohms",
+        example="15 mA",
     ),
     QuantityKey(
         name="leakage",

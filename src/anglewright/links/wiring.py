@@ -1,4 +1,4 @@
-"""From the track to the pin: feed, cable, series resistor, pulls, divider, capacitor."""
+"""From the sensor to the pin: feed, cable, series resistor, pulls, divider, capacitor."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -7,7 +7,7 @@ from typing import ClassVar
 
 import numpy as np
 
-from anglewright.circuits import OPEN, SHORT, Numeric, Thevenin, divider, driving, in_series, with_shunt
+from anglewright.circuits import OPEN, SHORT, Numeric, Thevenin, driving, in_series, reached, with_shunt
 from anglewright.errors import Problem, RigError
 from anglewright.links.fields import Key
 from anglewright.links.harness import WIRING_KEYS, ohm_per_metre
@@ -21,14 +21,15 @@ from anglewright.links.protocol import (
     State,
     TrackPort,
     Values,
+    VoltagePort,
     numbers_of,
 )
+from anglewright.links.taps import Output, Supply, Track, floating, number, source_step
 from anglewright.quantities.spread import Spread
 from anglewright.steps import Step
 
 _AT_PIN, _AT_LEAD = "voltage at the pin with the pull", "voltage at the lead with the pull"
 _LOADED = "voltage at the pin with all that hangs there"
-_HALVINGS = 52  # of the interval in `backward`: down to the last bit of a double
 
 
 class WireFault(Enum):
@@ -45,8 +46,10 @@ class WireFault(Enum):
 class Wiring:
     """Sensor, cable, pull at the lead, series resistor, then all that hangs at the pin. [V, ohm, F, A]
 
-    At the pin: pull, lower resistor of a divider (its upper one lies in series), the controller's own pull,
-    leakage into the node, capacitor. The ground at the sensor lies `ground_offset_v` above the controller's.
+    The sensor is a track, or drives its `output` itself and draws `supply_a` for it; "wiper" stands for the
+    signal of either. At the pin: pull, lower resistor of a divider (its upper one lies in series), the
+    controller's own pull, leakage into the node, capacitor. The ground at the sensor lies `ground_offset_v`
+    above the controller's. `nominal_feed_v` is the feed as stated, where `feed_v` may be a drawn one.
     """
 
     takes: ClassVar[Signal] = Signal.OUTPUT
@@ -62,6 +65,7 @@ class Wiring:
     pull_at_pin: bool
     pull_own_ohm: Numeric = OPEN
     pull_own_v: Numeric = 0.0
+    wiper_ohm: Numeric = 0.0
     lead_wiper_ohm: Numeric = 0.0
     lead_feed_ohm: Numeric = 0.0
     lead_ground_ohm: Numeric = 0.0
@@ -69,16 +73,23 @@ class Wiring:
     upper_ohm: Numeric = 0.0
     lower_ohm: Numeric = OPEN
     leakage_a: Numeric = 0.0
+    supply_a: Numeric = 0.0
+    output: VoltagePort | None = None
+    nominal_feed_v: float | None = None
 
     @property
     def port(self) -> Port:
-        """The feed, for a converter that refers to it."""
-        return FeedPort(feed_v=self.feed_v)
+        """The feed, for a converter that refers to it or measures it, and the pin that it samples."""
+        nominal = number(self.feed_v) if self.nominal_feed_v is None else self.nominal_feed_v
+        return FeedPort(feed_v=self.feed_v, nominal_v=nominal, pin=self.at_pin, pin_f=self.capacitor_f)
 
     @property
     def furnished(self) -> bool:
         """True where there is more than track, series resistor and pulls."""
+        if self.output is not None:
+            return True
         there = (
+            self.wiper_ohm,
             self.lead_wiper_ohm,
             self.lead_feed_ohm,
             self.lead_ground_ohm,
@@ -100,27 +111,32 @@ class Wiring:
     def _pulled(self, node: Thevenin) -> Thevenin:
         return with_shunt(with_shunt(node, self.pull_down_ohm, to_v=0.0), self.pull_up_ohm, to_v=self.feed_v)
 
-    def _track(self, share: Numeric, fault: WireFault | None) -> Thevenin:
-        wires = (self.lead_ground_ohm, self.lead_feed_ohm, self.ground_offset_v)
-        if fault is None and not any(np.any(each) for each in wires):
-            return Thevenin(share * self.feed_v, share * self.track_ohm * (1.0 - share))
-        below = OPEN if fault is WireFault.OPEN_GROUND else share * self.track_ohm + self.lead_ground_ohm
-        rest = (1.0 - np.asarray(share)) * self.track_ohm + self.lead_feed_ohm
-        over = OPEN if fault is WireFault.OPEN_FEED else rest
-        if not np.any(self.ground_offset_v):
-            return divider(over, below, top_v=self.feed_v)
-        tap = divider(over, below, top_v=self.feed_v - self.ground_offset_v)
-        return Thevenin(tap.volts + self.ground_offset_v, tap.ohms)
+    @property
+    def _tap(self) -> Track | Output:
+        """What drives the signal's wire."""
+        supply = Supply(
+            feed_v=self.feed_v,
+            ground_v=self.ground_offset_v,
+            feed_ohm=self.lead_feed_ohm,
+            ground_ohm=self.lead_ground_ohm,
+            draws_a=self.supply_a,
+        )
+        if self.output is None:
+            return Track(track_ohm=self.track_ohm, wiper_ohm=self.wiper_ohm, supply=supply)
+        driven = self.output
+        return Output(low=driven.low, high=driven.high, source_ohm=driven.source_ohm, supply=supply)
 
     def _lead(self, share: Numeric, fault: WireFault | None) -> Thevenin:
         """What the near end of the wiper's wire sees before the pull."""
         if fault is WireFault.OPEN_WIPER:
-            return Thevenin(np.nan * np.asarray(share), OPEN + np.asarray(share))
+            return floating(share)
         if fault is WireFault.WIPER_TO_GROUND:
             return Thevenin(0.0 * np.asarray(share), SHORT)
         if fault is WireFault.WIPER_TO_FEED:
             return Thevenin(self.feed_v + 0.0 * np.asarray(share), SHORT)
-        return in_series(self._track(share, fault), self.lead_wiper_ohm)
+        feed_open, ground_open = fault is WireFault.OPEN_FEED, fault is WireFault.OPEN_GROUND
+        tap = self._tap.at(share, feed_open=feed_open, ground_open=ground_open)
+        return in_series(tap, self.lead_wiper_ohm)
 
     def _held(self, node: Thevenin) -> Thevenin:
         """The pin with what hangs there beside a pull."""
@@ -137,14 +153,22 @@ class Wiring:
             return self._held(in_series(self._pulled(lead), self._in_series))
         return self._held(self._pulled(in_series(lead, self._in_series)))
 
+    def at_contact(self, share: Numeric, *, fault: WireFault | None = None) -> Numeric:
+        """Voltage at the controller's end of the wiper's wire, with at most one broken wire. [V]"""
+        volts, lead = self.at_pin(share, fault=fault).volts, self._lead(share, fault)
+        if not (self.pull_at_pin or self._loaded or np.any(self.leakage_a)):
+            return volts
+        node = lead if self.pull_at_pin else self._pulled(lead)
+        if np.any(np.isinf(node.ohms)):  # nothing drives the wire: no current flows to the pin
+            return volts
+        return driving(node, self._in_series, far_v=volts)
+
     def at_wiper(self, share: Numeric) -> Numeric:
         """Voltage that a meter shows at the sensor's wiper, with all connected. [V]"""
-        volts, lead = self.at_pin(share).volts, self._lead(share, None)
-        if self.pull_at_pin or self._loaded or np.any(self.leakage_a):
-            volts = driving(lead if self.pull_at_pin else self._pulled(lead), self._in_series, far_v=volts)
+        volts = self.at_contact(share)
         if not np.any(self.lead_wiper_ohm):
             return volts
-        return driving(self._track(share, None), self.lead_wiper_ohm, far_v=volts)
+        return driving(self._tap.at(share), self.lead_wiper_ohm, far_v=volts)
 
     def forward(self, u: Numeric, *, side: Numeric = 0) -> Numeric:
         """Voltage at the pin, settled. [V]"""
@@ -152,14 +176,7 @@ class Wiring:
 
     def backward(self, y: Numeric, *, side: Numeric = 0) -> Numeric:
         """Share of the track that gives a voltage at the pin, by bisection: the level rises with it. [1]"""
-        low = np.zeros(np.broadcast_shapes(np.shape(y), np.shape(self.track_ohm)))
-        high = low + 1.0
-        for _ in range(_HALVINGS):
-            middle = (low + high) / 2.0
-            under = np.asarray(self.forward(middle)) < y
-            low, high = np.where(under, middle, low), np.where(under, high, middle)
-        share = np.where(np.isnan(y), np.nan, (low + high) / 2.0)
-        return share if np.ndim(share) else float(share)
+        return reached(self.forward, y)
 
     def follow(self, u: Array, t: Array, state: State) -> tuple[Array, State]:
         """Path of the voltage at the pin, lagging by source resistance times capacitance. [V]
@@ -182,7 +199,9 @@ class Wiring:
 
     def explain(self, u: float) -> tuple[Step, ...]:
         """The tap, its source resistance, and what pulls, divider and leakage leave of it."""
-        tap, source = _tap(self, u), _source(self, u)
+        before = number(self._in_series) if self.pull_at_pin else 0.0
+        tap = self._tap.step(u)
+        source = source_step(self._tap, u, before=before, wire=number(self.lead_wiper_ohm))
         held = any(branch.is_there for branch in (*_pulls(self), *_hanging(self)))
         if not (held or np.any(self.leakage_a)):
             return (tap, source)
@@ -192,7 +211,7 @@ class Wiring:
 
     def node_steps(self, share: float, *, fault: WireFault | None = None) -> tuple[Step, ...]:
         """Arithmetic from what drives the wiper's wire to the voltage at the pin; nothing where it floats."""
-        lead, before = self._lead(share, fault), _number(self._in_series)
+        lead, before = self._lead(share, fault), number(self._in_series)
         steps: tuple[Step | None, ...] = ()
         if self.pull_at_pin:
             branches = (*_pulls(self), *_hanging(self))
@@ -208,10 +227,6 @@ class Wiring:
         return (*found, *_leaked(self, share, fault))
 
 
-def _number(value: Numeric) -> float:
-    return float(np.mean(value))
-
-
 def _node(source: Thevenin, branches: tuple[Branch, ...], *, symbol: str, meaning: str) -> Step | None:
     """The node's arithmetic where anything holds it beside its source."""
     there = tuple(branch for branch in branches if branch.is_there)
@@ -219,72 +234,31 @@ def _node(source: Thevenin, branches: tuple[Branch, ...], *, symbol: str, meanin
 
 
 def _pulls(wiring: Wiring) -> tuple[Branch, ...]:
-    up = Branch(ohms=("R_up", _number(wiring.pull_up_ohm)), volts=("V_s", _number(wiring.feed_v)))
-    return (Branch(ohms=("R_down", _number(wiring.pull_down_ohm))), up)
+    up = Branch(ohms=("R_up", number(wiring.pull_up_ohm)), volts=("V_s", number(wiring.feed_v)))
+    return (Branch(ohms=("R_down", number(wiring.pull_down_ohm))), up)
 
 
 def _hanging(wiring: Wiring) -> tuple[Branch, ...]:
-    own = Branch(ohms=("R_own", _number(wiring.pull_own_ohm)), volts=("V_own", _number(wiring.pull_own_v)))
-    return (Branch(ohms=("R_lower", _number(wiring.lower_ohm))), own)
+    own = Branch(ohms=("R_own", number(wiring.pull_own_ohm)), volts=("V_own", number(wiring.pull_own_v)))
+    return (Branch(ohms=("R_lower", number(wiring.lower_ohm))), own)
 
 
 def _leaked(wiring: Wiring, share: float, fault: WireFault | None) -> tuple[Step, ...]:
-    current, pin = _number(wiring.leakage_a), wiring.at_pin(share, fault=fault)
-    if current == 0.0 or np.isnan(_number(pin.volts)):
+    current, pin = number(wiring.leakage_a), wiring.at_pin(share, fault=fault)
+    if current == 0.0 or np.isnan(number(pin.volts)):
         return ()
-    ohms = _number(pin.ohms)
+    ohms = number(pin.ohms)
     step = Step(
         symbol="V_pin",
         meaning="voltage at the pin with the leakage",
         formula="V + I * R",
-        numbers={"V": _number(pin.volts) - current * ohms, "I": current, "R": ohms},
-        result=_number(pin.volts),
+        numbers={"V": number(pin.volts) - current * ohms, "I": current, "R": ohms},
+        result=number(pin.volts),
         unit="V",
         source="thevenin",
         link="wiring",
     )
     return (step,)
-
-
-def _ends(wiring: Wiring) -> dict[str, float]:
-    """Resistances of the feed's and the ground's wire, where there are any. [ohm]"""
-    both = {"R_f": _number(wiring.lead_feed_ohm), "R_g": _number(wiring.lead_ground_ohm)}
-    return both if any(both.values()) else {}
-
-
-def _tap(wiring: Wiring, share: float) -> Step:
-    feed, offset, track = (
-        _number(each) for each in (wiring.feed_v, wiring.ground_offset_v, wiring.track_ohm)
-    )
-    ends = _ends(wiring)
-    part = "(R_T * x + R_g) / (R_T + R_f + R_g)" if ends else "x"
-    formula = f"V_g + (V_s - V_g) * {part}" if offset else f"V_s * {part}"
-    numbers = {"V_s": feed, "x": share} | ({"V_g": offset} if offset else {})
-    return Step(
-        symbol="V_tap",
-        meaning="voltage at the tap without any load",
-        formula=formula,
-        numbers=numbers | ({"R_T": track} | ends if ends else {}),
-        result=_number(wiring._track(share, None).volts) if ends or offset else feed * share,
-        unit="V",
-        source="thevenin",
-    )
-
-
-def _source(wiring: Wiring, share: float) -> Step:
-    before = _number(wiring._in_series) if wiring.pull_at_pin else 0.0
-    wire, ends = _number(wiring.lead_wiper_ohm), _ends(wiring)
-    track = "(R_T * x + R_g) * (R_T * (1 - x) + R_f) / (R_T + R_f + R_g)" if ends else "R_T * x * (1 - x)"
-    numbers = {"R_T": _number(wiring.track_ohm), "x": share, "R_series": before} | ends
-    return Step(
-        symbol="R_s",
-        meaning="source resistance that the pull works against",
-        formula=f"{track} + R_series" + (" + R_w" if wire else ""),
-        numbers=numbers | ({"R_w": wire} if wire else {}),
-        result=_number(wiring._track(share, None).ohms) + before + wire,
-        unit="ohm",
-        source="thevenin",
-    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -312,6 +286,7 @@ class WiringPart:
     lead_ground_ohm: Spread | None = None
     ground_offset_v: Spread | None = None
     leakage_a: Spread | None = None
+    supply_a: Spread | None = None
 
     @property
     def numbers(self) -> tuple[Number, ...]:
@@ -320,17 +295,14 @@ class WiringPart:
 
     def link(self, values: Values, upstream: Port) -> Wiring:
         """The circuit with plain numbers."""
-        if not isinstance(upstream, TrackPort):
-            raise RigError(
-                Problem(
-                    "wiring",
-                    "analogue wiring must follow a resistive sensor",
-                    "",
-                    "Change the sensor's kind.",
-                )
-            )
+        if not isinstance(upstream, TrackPort | VoltagePort):
+            found = "analogue wiring must follow a sensor with a track or a voltage"
+            raise RigError(Problem("wiring", found, "", "Change the sensor's or the wiring's kind."))
+        fed = upstream if isinstance(upstream, TrackPort) else None
         return Wiring(
-            track_ohm=upstream.track_ohm,
+            track_ohm=fed.track_ohm if fed else SHORT,
+            wiper_ohm=fed.wiper_ohm if fed else 0.0,
+            output=None if isinstance(upstream, TrackPort) else upstream,
             feed_v=values["feed_v"],
             series_ohm=values["series_ohm"],
             capacitor_f=values["capacitor_f"],
@@ -346,6 +318,8 @@ class WiringPart:
             upper_ohm=values.get("upper_ohm", 0.0),
             lower_ohm=values.get("lower_ohm", OPEN),
             leakage_a=values.get("leakage_a", 0.0),
+            supply_a=values.get("supply_a", 0.0),
+            nominal_feed_v=self.feed_v.nominal,
         )
 
     def _wire(self, values: Values, wire: str) -> Numeric:
@@ -382,6 +356,9 @@ def _impossible(wiring: WiringPart, upstream: Port) -> Iterator[Problem]:
     if offset and offset.limits[1] >= feed:
         found = f"the ground can lie {offset.limits[1]:.4g} V up"
         yield Problem("wiring.ground_offset", found, f"the feed is {feed:.4g} V", "Mend the value.")
+    if wiring.supply_a and isinstance(upstream, TrackPort):
+        found = "a track draws what its own ohms let through"
+        yield Problem("wiring.supply", found, "", "Leave it out; it belongs to a sensor with electronics.")
     if leak and isinstance(upstream, TrackPort):
         most, own = max(abs(each) for each in leak.limits), feed / float(np.mean(upstream.track_ohm))
         if most >= own:
