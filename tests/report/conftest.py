@@ -10,11 +10,15 @@ import os
 import shutil
 from collections.abc import Iterator
 from dataclasses import fields, is_dataclass, replace
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, sync_playwright
 
 from anglewright.findings import Finding, Severity
+from anglewright.jobs.mounting import mounting_sheet
+from anglewright.jobs.opening import open_rig
+from anglewright.jobs.wiring import wiring_sheet
 from anglewright.report.document import (
     Arc,
     AxisSheet,
@@ -40,6 +44,7 @@ from anglewright.report.document import (
 from anglewright.steps import Step
 
 LOW, HIGH, MIDDLE, RATIO, TRAVEL, FEED, CODES = -20.0, 115.0, 47.5, 2.0, 340.0, 3.3, 4096
+ROVER = open_rig(Path(__file__).resolve().parents[2] / "examples" / "rover" / "no-pull.toml")
 LAUNCH = ["--headless", "--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking"]
 
 PLAY = Step(
@@ -274,6 +279,8 @@ def shoulder_sheet() -> AxisSheet:
         calibration=calibration(),
         card=card(),
         card_note="Read with the connector on and the arm held by the pin. Limits hold for a healthy sensor.",
+        mounting=mounting_sheet(ROVER, ROVER.axis("shoulder")),
+        wiring=wiring_sheet(ROVER.axis("shoulder")),
         cautions=(
             "The arm drops when unpowered: rest it on its lower stop or pin it before you reach in.",
             "Fuse or current-limit the feed; resistance checks come before power.",
@@ -338,7 +345,7 @@ def bare(document: ReportDocument, shoulder: AxisSheet) -> ReportDocument:
     budget = replace(shoulder.budget, rows=(), bars=())
     sheet = replace(
         shoulder, lead="", budget=budget, findings=(), calibration=None, actions=(), card=(), cautions=(),
-        assumptions=(), steps=(),
+        assumptions=(), steps=(), mounting=None, wiring=None,
     )  # fmt: skip
     return replace(document, axes=(sheet,), simulated=False, provenance=())
 

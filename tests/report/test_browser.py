@@ -10,7 +10,8 @@ import pytest
 from playwright.sync_api import Browser, Dialog, Page
 
 from anglewright.report.document import AxisSheet, ReportDocument
-from anglewright.report.html import render_html, typeset
+from anglewright.report.html import render_html
+from anglewright.report.lettering import typeset
 
 pytestmark = pytest.mark.slow
 
@@ -23,7 +24,7 @@ CLIPPED = """() => {
   for (let node = walk.nextNode(); node; node = walk.nextNode()) {
     const own = node.parentElement;
     if (!node.textContent.trim() || own.closest("script,style") || !own.checkVisibility()) continue;
-    const box = own.closest("svg.plot") || own.closest(".room,.sheet,.chain,td,th,header,main");
+    const box = own.closest("svg.plot,svg.draft") || own.closest(".room,.sheet,.chain,td,th,header,main");
     const range = document.createRange();
     range.selectNodeContents(node);
     const text = range.getBoundingClientRect(), edge = box.getBoundingClientRect();

@@ -11,7 +11,8 @@ from fontTools.ttLib import TTFont
 
 from anglewright.findings import Severity
 from anglewright.report.document import AxisSheet, ReportDocument
-from anglewright.report.html import render_html, typeset
+from anglewright.report.html import render_html
+from anglewright.report.lettering import typeset
 from anglewright.sources import cite
 
 HEADINGS = (

@@ -8,7 +8,8 @@ import pytest
 from anglewright.errors import RangeError
 from anglewright.findings import Severity
 from anglewright.report.document import AxisSheet, Calibration
-from anglewright.report.plots import NARROW_PX, WIDE_PX, bar, residual_plot, severity_mark, ticks
+from anglewright.report.plots import NARROW_PX, WIDE_PX, bar, residual_plot, severity_mark
+from anglewright.report.scales import ticks
 
 
 @pytest.fixture

@@ -11,6 +11,8 @@ from typing import Literal
 
 from anglewright.errors import DataError, Problem
 from anglewright.findings import Finding
+from anglewright.report.dial import Dial
+from anglewright.report.schematic import Schematic
 from anglewright.steps import Step
 
 Verdict = Literal["meets", "fails", "cannot tell"]
@@ -187,6 +189,38 @@ class CardRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Wire:
+    """One wire of the cable and the contact it goes through; length, gauge and ohms may be empty."""
+
+    contact: int
+    name: str
+    at_sensor: str
+    at_controller: str
+    length: str = ""
+    gauge: str = ""
+    ohms: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MountingSheet:
+    """How the sensor is mounted: the dial, what to do, the room at both ends with its arithmetic."""
+
+    headline: str
+    dial: Dial
+    steps: tuple[str, ...]
+    room: tuple[Fact, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WiringSheet:
+    """How the sensor is wired: the schematic, its wires, what to mind."""
+
+    schematic: Schematic
+    wires: tuple[Wire, ...]
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AxisSheet:
     """All that is shown about one axis.
 
@@ -211,6 +245,8 @@ class AxisSheet:
     without_calibration: str = ""
     card: tuple[CardRow, ...] = ()
     card_note: str = ""
+    mounting: MountingSheet | None = None
+    wiring: WiringSheet | None = None
     cautions: tuple[str, ...] = ()
     assumptions: tuple[Fact, ...] = ()
     steps: tuple[Step, ...] = ()

@@ -11,13 +11,16 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from anglewright.findings import Finding, Severity
+from anglewright.report.dial import draw_dial
 from anglewright.report.document import AxisSheet, ReportDocument
+from anglewright.report.drafting import draft_css
 from anglewright.report.drawings import draw
+from anglewright.report.lettering import MINUS, NO_BREAK, typeset
 from anglewright.report.plots import NARROW_PX, WIDE_PX, bar, residual_plot, severity_mark
+from anglewright.report.schematic import draw_schematic
 from anglewright.report.tokens import tokens_css
 from anglewright.sources import cite
 
-MINUS, NO_BREAK, OHM = "\u2212", "\u00a0", "\u03a9"
 MOST_NOTES = 3  # shown without being asked for [1]
 _FONTS = ("next", "mono", "signs-400", "signs-700")
 _ROUND_NUMBERS = (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
@@ -88,35 +91,12 @@ def render_html(document: ReportDocument) -> str:
         .render(
             document=document,
             views=[_view(number, sheet) for number, sheet in enumerate(document.axes, start=1)],
-            styles=Markup(tokens_css() + _font_faces() + _packaged("style.css") + _packaged("print.css")),
+            styles=Markup(_styles()),
             script=Markup(script),
             script_hash=digest,
         )
     )
     return text.encode("utf-8", "replace").decode()
-
-
-def typeset(text: str) -> str:
-    r"""A quantity as it is set in type: a real minus, the sign for ohm, number and unit kept together.
-
-    Parameters
-    ----------
-    text : str
-        A text with quantities as `show` writes them.
-
-    Returns
-    -------
-    str
-        The same text; words and names stay as they are.
-
-    Examples
-    --------
-    >>> typeset("4.7 kohm").split("\N{NO-BREAK SPACE}")
-    ['4.7', 'kΩ']
-    """
-    text = re.sub(r"(?<![\w.\-])-(?=\d)", MINUS, text)
-    text = re.sub(r"(?<=\d) ([kM]?)ohm\b", rf"{NO_BREAK}\1{OHM}", text)
-    return re.sub(r"(?<=\d) (deg|rad|mV|V|mm|m|in|Hz|kHz|%|mA|bit|LSB)(?!\w)", rf"{NO_BREAK}\1", text)
 
 
 def _number(value: float, digits: int = 6) -> str:
@@ -132,6 +112,11 @@ def _percent(share: float) -> str:
 
 def _packaged(name: str) -> str:
     return files("anglewright.report").joinpath("templates", name).read_text("utf-8")
+
+
+def _styles() -> str:
+    """Tokens, fonts, the page, its drawings, then what is other on paper."""
+    return "".join([tokens_css(), _font_faces(), _packaged("style.css"), draft_css(), _packaged("print.css")])
 
 
 def _font_faces() -> str:
@@ -157,7 +142,9 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     environment.filters.update(typeset=typeset, cited=cite, number=_number, percent=_percent)
-    environment.globals.update(draw=draw, bar=bar, severity_mark=severity_mark)
+    environment.globals.update(
+        draw=draw, bar=bar, severity_mark=severity_mark, draw_dial=draw_dial, draw_schematic=draw_schematic
+    )
     return environment
 
 

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 from markupsafe import Markup, escape
 
-from anglewright.errors import Problem, RangeError
 from anglewright.findings import Severity
 from anglewright.report.document import AxisSheet, Calibration, Point
+from anglewright.report.scales import ticks
 
 WIDE_PX, NARROW_PX = 640, 340
 LINE_PX = 17.0  # between lines of labels [px]
@@ -76,39 +76,6 @@ def bar(share: float, *, css: str = "", need: float | None = None) -> Markup:
         '<rect class="bed" y="4" width="100" height="8"/>'
         '<rect class="fill" y="4" width="{}" height="8"/>{}</svg>'
     ).format(css, f"{filled:.2f}", Markup(tick))
-
-
-def ticks(low: float, high: float, *, most: int = 8) -> tuple[float, ...]:
-    """Round numbers from `low` to `high`, at most so many, at steps of 1, 2 or 5 times a power of ten.
-
-    Parameters
-    ----------
-    low, high : float
-        Ends of the scale. [any]
-    most : int
-        Most numbers wanted, at least two. [1]
-
-    Returns
-    -------
-    tuple of float
-        Rising. [any]
-
-    Raises
-    ------
-    RangeError
-        `high` is not above `low`.
-
-    Examples
-    --------
-    >>> ticks(-20.0, 115.0)
-    (-20.0, 0.0, 20.0, 40.0, 60.0, 80.0, 100.0)
-    """
-    if not low < high:
-        raise RangeError(Problem("scale of a plot", f"it runs from {low:g} to {high:g}", "", "Widen it."))
-    coarse = 10.0 ** math.floor(math.log10((high - low) / most))
-    step = next(s for s in (coarse * m for m in (1, 2, 5, 10, 20)) if (high - low) / s <= most - 1 + 1e-9)
-    first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
-    return tuple(round(k * step, 12) + 0.0 for k in range(first, last + 1))
 
 
 def residual_plot(sheet: AxisSheet, calibration: Calibration, *, width: int = WIDE_PX) -> Markup:

@@ -53,6 +53,7 @@ PAIRS: tuple[Pair, ...] = (
     *(Pair(front=front, ground="verdigris-wash", least=TEXT) for front in ("ink", "verdigris")),
     *(Pair(front=front, ground="verdigris-wash", least=GRAPHICS) for front in ("copper", "slate", "soft")),
     *(Pair(front="ink", ground=ground, least=TEXT) for ground in ("warn-wash", "stop-wash", "slate-wash")),
+    Pair(front="slate", ground="slate-wash", least=GRAPHICS),
     *(Pair(front=front, ground="sheet", least=TEXT) for front in ("warn", "stop")),
     *(Pair(front="sheet", ground=ground, least=GRAPHICS) for ground in ("warn", "stop", "slate")),
     *(Pair(front=front, ground="rule", least=GRAPHICS) for front in ("ink", "copper", "verdigris")),
