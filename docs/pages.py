@@ -9,12 +9,23 @@ from pathlib import Path
 
 from anglewright.cli.parser import COMMANDS, EPILOG, build_parser
 from anglewright.jobs.comparing import FINDING_KEYS
-from anglewright.links.fields import ChoiceKey, Key, LimitKey, QuantityKey, TeethKey, WholeKey
+from anglewright.links.fields import (
+    ChoiceKey,
+    CurveKey,
+    Key,
+    LimitKey,
+    QuantityKey,
+    TeethKey,
+    TurnLimitKey,
+    WholeKey,
+)
 from anglewright.links.motion import MotionPart
 from anglewright.links.protocol import flat_keys
+from anglewright.quantities.units import Kind
 from anglewright.review.axis import KEYS
-from anglewright.rigfile.axisfile import PLAN_KEYS
+from anglewright.rigfile.axisfile import NEED_KEYS, PLAN_KEYS
 from anglewright.rigfile.kinds import ROOMS, USUAL, kinds_in, part_named
+from anglewright.selection.buying import KEYS as BUYING_KEYS
 from anglewright.sources import SOURCES
 
 HERE = Path(__file__).resolve().parent
@@ -37,7 +48,7 @@ Where a key is missing, its default stands in and is listed as assumed.
 | key of `[axis.NAME]` | meaning |
 |---|---|
 | `motion` | see below; the unit of `from` is the unit of the axis |
-| `need = { error = "1 deg" }` | maximum permissible error of the axis |
+| `need = { error = "1 deg" }` | maximum permissible error of the axis; more below, for `choose` |
 | `stops = { low = ..., high = ... }` | where the mechanism itself ends |
 | `when_unpowered` | `holds`, `sinks`, `drops` or `springs`: what the mechanism does with its motor off |
 | `marks` | places that can be found again: `pin = { at = "47.5 deg", within = "0.05 deg" }` |
@@ -51,7 +62,7 @@ At the top of the file: `rig` is the machine's name, `simulated = true` marks an
 
 
 def _default(key: Key) -> str:
-    if isinstance(key, QuantityKey | LimitKey | ChoiceKey | WholeKey):
+    if isinstance(key, QuantityKey | LimitKey | TurnLimitKey | ChoiceKey | WholeKey):
         return "" if key.default is None else f"`{key.default}`"
     return ""
 
@@ -64,6 +75,12 @@ def _expects(key: Key) -> str:
         return " or ".join([*(kind.value for kind in key.kinds), *words])
     if isinstance(key, WholeKey):
         return f"a whole number, {key.least} to {key.most}"
+    if isinstance(key, TurnLimitKey):
+        return f"a limit, {key.kind.value}"
+    if isinstance(key, CurveKey):
+        return 'pairs that rise, `[["0.8 V", 820], ["2.5 V", 2800]]`'
+    if isinstance(key, LimitKey) and key.kind is Kind.COUNT:
+        return "a limit, `2 LSB`"
     return "teeth in pairs, `[48, 24]`" if isinstance(key, TeethKey) else "a limit, `1 %`"
 
 
@@ -81,6 +98,10 @@ def rig_file() -> str:
         "## motion",
         "",
         *_keys_table(MotionPart.KEYS),
+        "",
+        "## need",
+        "",
+        *_keys_table(NEED_KEYS),
         "",
         "## plan",
         "",
@@ -114,11 +135,12 @@ def findings() -> str:
     lines = [
         "# Findings",
         "",
-        "Severities are stop, caution and note. `check` and `calibrate` speak them.",
+        "Severities are stop, caution and note. `check`, `calibrate` and `choose` speak them.",
         "",
     ]
+    keys = {**KEYS, **FINDING_KEYS, **BUYING_KEYS}
     lines += ["| key | meaning |", "|---|---|"]
-    lines += [f"| `{key}` | {meaning} |" for key, meaning in sorted((KEYS | FINDING_KEYS).items())]
+    lines += [f"| `{key}` | {meaning} |" for key, meaning in sorted(keys.items())]
     return "\n".join([*lines, ""])
 
 

@@ -10,32 +10,40 @@ if TYPE_CHECKING:
     from anglewright.jobs.budgeting import budget_of
     from anglewright.jobs.calibrating import calibrate
     from anglewright.jobs.checking import check
+    from anglewright.jobs.choosing import choose
     from anglewright.jobs.expecting import expect
     from anglewright.jobs.explaining import explain
     from anglewright.jobs.handing import hand_over
+    from anglewright.jobs.mounting import mount
     from anglewright.jobs.opening import open_rig
     from anglewright.jobs.planning import plan_calibration
     from anglewright.jobs.reading import read_raw
     from anglewright.jobs.reporting import write_report
     from anglewright.jobs.rigtext import Answers
+    from anglewright.jobs.running import Run
     from anglewright.jobs.simulating import simulate
     from anglewright.jobs.starting import new_rig
+    from anglewright.jobs.wiring import wire
     from anglewright.jobs.withdrawing import withdraw
 
 _HOMES = {
     "AnglewrightError": "errors",
     "Answers": "jobs.rigtext",
+    "Run": "jobs.running",
     "budget_of": "jobs.budgeting",
     "calibrate": "jobs.calibrating",
     "check": "jobs.checking",
+    "choose": "jobs.choosing",
     "expect": "jobs.expecting",
     "explain": "jobs.explaining",
     "hand_over": "jobs.handing",
+    "mount": "jobs.mounting",
     "new_rig": "jobs.starting",
     "open_rig": "jobs.opening",
     "plan_calibration": "jobs.planning",
     "read_raw": "jobs.reading",
     "simulate": "jobs.simulating",
+    "wire": "jobs.wiring",
     "withdraw": "jobs.withdrawing",
     "write_report": "jobs.reporting",
 }
@@ -43,18 +51,22 @@ _HOMES = {
 __all__ = [
     "AnglewrightError",
     "Answers",
+    "Run",
     "__version__",
     "budget_of",
     "calibrate",
     "check",
+    "choose",
     "expect",
     "explain",
     "hand_over",
+    "mount",
     "new_rig",
     "open_rig",
     "plan_calibration",
     "read_raw",
     "simulate",
+    "wire",
     "withdraw",
     "write_report",
 ]

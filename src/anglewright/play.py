@@ -57,6 +57,9 @@ def follow_play(
     half = np.asarray(half)[..., 0] if np.ndim(half) else half
     y = u[..., 0] if state is None else state
     out = np.empty((*np.broadcast_shapes(u.shape[:-1], np.shape(y), np.shape(half)), u.shape[-1]))
+    if not np.any(half):  # nothing is free: the far side is the near side
+        out[...] = u
+        return out, out[..., -1].copy()
     for k in range(u.shape[-1]):
         y = np.minimum(np.maximum(y, u[..., k] - half), u[..., k] + half)
         out[..., k] = y

@@ -194,8 +194,68 @@ SOURCES: dict[str, Source] = _register(
         kind=SourceKind.MEMORY,
     ),
     Source(
+        key="eccentricity",
+        title="error of an eccentric scale read by one head: exact geometry; shortcut of encoder makers, "
+        "412.5 arcsec mm/um times eccentricity over diameter",
+        kind=SourceKind.DATA_SHEET,
+    ),
+    Source(
+        key="illinois",
+        title="Dowell and Jarratt, A modified regula falsi method for computing the root of an equation",
+        edition="BIT 11, 1971",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
         key="astm-b258",
         title="ASTM B258, Standard nominal diameters and areas of solid round wires used as conductors",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="potentiometer-handbook",
+        title="The potentiometer handbook (McGraw-Hill), theoretical resolution of a wound track",
+        edition="1975",
+        kind=SourceKind.BOOK,
+    ),
+    Source(
+        key="typical-sheets",
+        title="typical data sheets of parts of the class",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="ten-turn-sheet",
+        title="Bourns 3540 and 3541, data sheet of ten-turn potentiometers",
+        kind=SourceKind.DATA_SHEET,
+    ),
+    Source(
+        key="precision-sheet",
+        title="Novotechnik P-2201, data sheet of a precision potentiometer",
+        kind=SourceKind.DATA_SHEET,
+    ),
+    Source(
+        key="iec60617",
+        title="IEC 60617, Graphical symbols for diagrams: resistor, capacitor, contacts of a connector, earth",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="iec60063",
+        title="IEC 60063, Preferred number series for resistors and capacitors",
+        clause="series E24",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="pair-window",
+        title="iC-MU, data sheets of a nonius decoder, windows of 7/8 of half the period",
+        kind=SourceKind.DATA_SHEET,
+    ),
+    Source(
+        key="control-delay",
+        title="lecture notes of mechatronics: a delay costs 360 f tau degrees, a hold that of half a sample",
+        kind=SourceKind.BOOK,
+    ),
+    Source(
+        key="isotonic",
+        title="Barlow and others, Statistical inference under order restrictions: pooling of adjacent violators",
+        edition="1972",
         kind=SourceKind.MEMORY,
     ),
 )

@@ -144,7 +144,8 @@ def test_states_that_are_not_asked_for_are_not_made(shoulder):
 
 def test_builds_that_read_the_same_everywhere_cannot_be_calibrated(shoulder):
     # clamped where the track has long ended and without noise, in every build
-    axis = shoulder("no-pull", "shoulder.converter.noise=0 LSB rms")
+    stops = "shoulder.sensor.mechanical_travel=345 deg"
+    axis = shoulder("no-pull", "shoulder.converter.noise=0 LSB rms", stops)
     lost = replace(axis, motion=replace(axis.motion, clamp=Spread(nominal=np.radians(500.0))))
     with pytest.raises(RigError) as raised:
         virtual_builds(lost, how_many=HowMany(most=500), seed=1)

@@ -36,11 +36,12 @@ def test_noise_alone_is_trusted(shoulder):
     assert found.because.endswith("are let pass.")
 
 
-def test_play_has_no_tails(shoulder):
+def test_play_goes_no_further_than_half_of_itself(shoulder):
+    # a reading is off by half the play on either side: u = half, and 1.96 u is twice too much of it
     found = trust(shoulder("no-pull", "shoulder.sensor.linearity=0.1 %"), State.CALIBRATED)
     assert not found.yes
-    assert "play, " in found.because
-    assert "no tails for a coverage factor" in found.because
+    assert "; it is too wide: play makes " in found.because
+    assert found.because.endswith("never further, so no factor of a normal law belongs on it.")
 
 
 def test_one_dominant_rectangular_part_is_named(shoulder):
@@ -54,12 +55,23 @@ def test_one_dominant_rectangular_part_is_named(shoulder):
     assert found.because.endswith("is not spread by a normal law.")
 
 
+WIDE = (*QUIET, "shoulder.mount.within=60 deg")
+"""Clamped within 60 deg of a shaft that has 35 deg of track left at either end."""
+
+
 def test_a_reading_that_stands_still_is_named(shoulder):
-    # clamped within 30 deg of a shaft with 35 deg of track left at either end
-    axis = shoulder("no-pull", *QUIET, "shoulder.mount.within=60 deg")
+    # the converter ends at 3 V of 3.3 V: beyond 91 % of the track the code stands still
+    axis = shoulder("no-pull", *QUIET, "shoulder.mount.within=15 deg", "shoulder.converter.reference=3 V")
     found = trust(axis, State.DATASHEET)
     assert not found.yes
     assert "there the reading stands still at an end of the sensor or the converter in " in found.because
+
+
+def test_a_reading_that_wraps_is_named(shoulder):
+    # an endless track past its end begins again at the other
+    found = trust(shoulder("no-pull", *WIDE, "shoulder.sensor.mechanical_travel=endless"), State.DATASHEET)
+    assert not found.yes
+    assert ": the reading wraps round inside the range in " in found.because
 
 
 @pytest.mark.parametrize(
@@ -71,4 +83,4 @@ def test_a_reading_that_stands_still_is_named(shoulder):
     ],
 )
 def test_a_wrap_is_a_jump_of_more_than_half_the_scale(codes, share):
-    assert wrapped_share(np.array(codes, dtype=float), bits=12) == share
+    assert wrapped_share(np.array(codes, dtype=float), count=4096) == share

@@ -120,7 +120,7 @@ def test_the_parts_of_the_error_add_in_squares(
     result = calibrate(make_bench(play_deg=3.0).sweep(np.random.default_rng(4)))
     error = result.error
     assert error is not None
-    parts = (error.structure, error.noise, error.fit, error.play, error.reference)
+    parts = (error.structure, error.noise, error.fit, error.play, error.reference, error.changes)
     assert error.standard_uncertainty == pytest.approx(math.sqrt(sum(part**2 for part in parts)))
     assert result.half_width_95 == error.half_width_95
     assert error.half_width_95 > 1.96 * error.standard_uncertainty

@@ -116,3 +116,15 @@ def test_too_few_positions_cannot_tell_where_more_might_meet(deg: Unit) -> None:
         "With so few positions the half-width of ± 1.273 deg is mostly ignorance; with many it could be "
         "± 0.784 deg. Take more positions."
     )
+
+
+def test_what_changes_from_day_to_day_counts_in_a_reading_and_fails_beyond_the_need(deg: Unit) -> None:
+    # by hand: 0.4 deg of reference and 0.3 deg of changes are 0.5 deg together, times 1.960
+    daily = replace(QUIET, changes=_rad(0.3))
+    assert math.degrees(daily.half_width_95) == pytest.approx(0.98, abs=1e-3)
+    beyond = replace(NEED, changes=_rad(0.6))
+    assert judge(GOOD, requirement=beyond, unit=deg) == (
+        Verdict.FAILS,
+        "What changes from one day to another is worth ± 1.176 deg, beyond the need of ± 1 deg.",
+    )
+    assert judge(GOOD, requirement=replace(NEED, changes=_rad(0.5)), unit=deg)[0] is Verdict.MEETS

@@ -1,5 +1,6 @@
 """What a calibration says beside the last one, the budget and the need."""
 
+import math
 from pathlib import Path
 
 import pytest
@@ -12,13 +13,23 @@ from anglewright.jobs.opening import open_rig
 PLACES = (-20.0, 0.0, 20.0, 47.5, 70.0, 95.0, 115.0)
 
 
-def calibrated(rover: Path, *, moved: float = 0.0, play: float = 0.0, need: str = "1 deg") -> CalibrateResult:
-    """A calibration of made-up readings: the sensor `moved`, with `play` in all, at the joint. [deg]"""
-    rig = open_rig(rover / "rig.toml", changes=[f"shoulder.need.error={need}"])
+def calibrated(
+    rover: Path,
+    *,
+    moved: float = 0.0,
+    play: float = 0.0,
+    scale: float = 1.0,
+    changes: tuple[str, ...] = ("shoulder.need.error=1 deg",),
+) -> CalibrateResult:
+    """A calibration of made-up readings: the sensor `moved`, with `play` in all, at the joint. [deg]
+
+    `scale` codes come where the rig file expects one. [1]
+    """
+    rig = open_rig(rover / "rig.toml", changes=list(changes))
     typed = []
     for side, places in ((1, PLACES), (-1, PLACES[::-1])):
         for q in places:
-            code = 2048.0 + (q + moved - side * play / 2.0 - 47.5) * 4096.0 / 170.0
+            code = 2048.0 + scale * (q + moved - side * play / 2.0 - 47.5) * 4096.0 / 170.0
             typed.append((q, round(code), "up" if side > 0 else "down"))
     return calibrate(rig, "shoulder", typed=typed, date="2026-05-12")
 
@@ -70,7 +81,7 @@ def test_a_calibration_worse_than_the_budget_says_so(rover: Path) -> None:
     text = text.replace('linearity = "1 %"', 'linearity = "0.1 %"').replace('"0.10 mm"', '"0 mm"')
     text = text.replace("pull = {", "# pull = {")
     (rover / "rig.toml").write_text(text, encoding="utf-8")
-    result = calibrated(rover, play=1.8, need="3 deg")
+    result = calibrated(rover, play=1.8, changes=("shoulder.need.error=3 deg",))
     found = {finding.key: finding for finding in result.findings}
     assert found["worse-than-budget"].severity is Severity.CAUTION
     assert found["worse-than-budget"].text.startswith("The calibration reaches ±")
@@ -97,3 +108,37 @@ def test_two_positions_make_a_line_that_is_not_kept(rover: Path) -> None:
     assert result.kept == "no: the interval of one reading is not known"
     assert result.exit_code == 1
     assert not (rover / "rig.calibrations").exists()
+
+
+def _slope_told(result: CalibrateResult) -> str:
+    return next((finding.text for finding in result.findings if finding.key == "slope"), "")
+
+
+@pytest.mark.parametrize(
+    ("scale", "told"),
+    # the rig file's own line is 170 deg over 4096 codes; its pull moves that by less than 3 %
+    [
+        (1.0, ""),
+        (0.25, "The slope is 4 times that of the data sheet: a quarter of the counts of a turn were taken"),
+        (-1.0, "The slope is that of the data sheet with its sign reversed"),
+        (0.8, "The slope is 450/360 of that of the data sheet"),
+        (0.85, "The slope is 1.17"),  # 1 / 0.85 = 1.176, no known factor
+    ],
+)
+def test_a_slope_that_the_parts_do_not_explain_is_told(rover: Path, scale: float, told: str) -> None:
+    off = {"changes": ("shoulder.wiring.pull.down=100 Mohm",)}
+    text = _slope_told(calibrated(rover, scale=scale, **off))
+    assert text.startswith(told)
+    assert bool(text) == bool(told)
+
+
+def test_a_feed_that_changes_from_day_to_day_widens_what_a_calibration_promises(rover: Path) -> None:
+    steady = calibrated(rover, changes=("shoulder.converter.reference=3.3 V",))
+    loose = calibrated(
+        rover, changes=("shoulder.converter.reference=3.3 V", "shoulder.wiring.feed=3.3 V ± 2 %")
+    )
+    before, after = (math.degrees(each.calibration.half_width_95 or math.nan) for each in (steady, loose))
+    # by hand: 2 % rectangular is 1.155 % of a reading; 115 deg stands at 0.9 of the track, so at 153 deg of
+    # joint from its zero end: 1.77 deg there on the day of use, as much on the day of the calibration
+    assert after == pytest.approx(1.96 * 1.77 * math.sqrt(2.0), rel=0.03)
+    assert before < 1.0

@@ -14,6 +14,7 @@ from anglewright.rig import Rig
 HOSTILE = "</td><script>alert(1)</script>&\"'"
 JOBS: dict[str, Callable[[Rig, Path], Shown]] = {
     "check": lambda rig, folder: aw.check(rig),
+    "choose": lambda rig, folder: aw.choose(rig, parts=True),
     "budget": lambda rig, folder: aw.budget_of(rig, axis=HOSTILE),
     "expect": lambda rig, folder: aw.expect(rig, positions=["-20 deg"]),
     "read": lambda rig, folder: aw.read_raw(rig, None, [2048]),

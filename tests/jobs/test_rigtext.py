@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from anglewright.budget.states import State
+from anglewright.budget.states import STATES
 from anglewright.budget.totals import budget_axis
 from anglewright.errors import UsageError
 from anglewright.jobs.rigtext import FEWEST_TEETH, Answers, rig_text, teeth_of
@@ -41,7 +41,7 @@ def test_with_every_hash_taken_away_it_is_the_same_machine(answers: Answers) -> 
     closed, open_ = axis_of(rig_text(answers)), axis_of(opened(rig_text(answers)))
     assert closed.assumptions
     assert open_.assumptions == ()
-    halves = [[budget_axis(axis).of(state).half_width_95 for state in State] for axis in (closed, open_)]
+    halves = [[budget_axis(axis).of(state).half_width_95 for state in STATES] for axis in (closed, open_)]
     assert halves[1] == pytest.approx(halves[0], rel=1e-9)
     assert (open_.stops.low, open_.stops.high) == pytest.approx((closed.stops.low, closed.stops.high))
     assert open_.plan == closed.plan

@@ -1,18 +1,24 @@
 """Error curves of single numbers: each nudged through the chain without rounding."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 
 from anglewright.chain import Chain
+from anglewright.circuits import Numeric
+from anglewright.harmonics import UnknownWaves
 from anglewright.links.code import CodeLine
 from anglewright.links.fields import ONE_SIDED
 from anglewright.links.protocol import Array, Number
 from anglewright.quantities.spread import Persistence
 from anglewright.rig import Axis, at_mean, nudged, realise
 from anglewright.shapes import UnknownShape
+
+Nudge: TypeAlias = tuple[str, Any]
+"""Key of a number, and the value that it takes while every other stays at its mean."""
 
 
 class Play(Enum):
@@ -23,6 +29,7 @@ class Play(Enum):
     DITHERED = "dithered"
 
 
+_SIDES = np.array([[1.0], [-1.0]])  # rising and falling, one row each [1]
 _PLAY_DIVISOR = {Play.TWO_SIDED: 1.0, Play.DITHERED: float(np.sqrt(3.0))}
 
 
@@ -69,19 +76,42 @@ class ErrorMap:
     line: CodeLine
     positions: Array
 
-    def error(self, chain: Chain, *, side: int = 0, at: int | None = None) -> Array:
+    def error(self, chain: Chain, *, side: Numeric = 0, at: int | None = None) -> Array:
         """Computed less true position, without rounding, shape (P,). [m or rad]"""
         codes = chain.unrounded().forward(self.positions, side=side, at=at)
         return np.asarray(self.line.forward(codes)) - self.positions
 
-    def nudged(self, key: str, value: Any) -> Array:
-        """Error with one number at a value and every other at its mean, shape (P,). [m or rad]"""
-        return self.error(realise(self.axis, nudged(key, value)))
+    def nudged(self, nudges: Sequence[Nudge]) -> Array:
+        """Errors with one number at a value each and every other at its mean, shape (N, P). [m or rad]
+
+        The N chains are run at once, one virtual build each.
+        """
+        columns = _columns(self.axis, nudges)
+        chain = realise(self.axis, lambda number: columns.get(number.key, number.variate.mean))
+        errors = self.error(chain, side=self.side_of_use)
+        return np.broadcast_to(errors, (len(nudges), len(self.positions)))
 
     @property
     def bias(self) -> Array:
-        """Error with every number at its mean, in mid play, shape (P,). [m or rad]"""
-        return self.error(realise(self.axis, at_mean))
+        """Error with every number at its mean, in the middle of the sides of use, shape (P,). [m or rad]"""
+        return self.error(realise(self.axis, at_mean), side=self.side_of_use)
+
+    @property
+    def side_of_use(self) -> int:
+        """The middle of the sides from which the axis is read, less the side on which its zero was set. [1]"""
+        return int(Play(self.axis.motion.settles) is Play.ONE_SIDED) - self.axis.zero_side
+
+
+def _columns(axis: Axis, nudges: Sequence[Nudge]) -> dict[str, Array]:
+    """Every nudged number over N builds, at its mean but where it is nudged, (N, 1) or (N, 1, 7)."""
+    columns: dict[str, Array] = {}
+    means = {number.key: np.asarray(number.variate.mean, dtype=float) for number in axis.numbers}
+    for row, (key, value) in enumerate(nudges):
+        mean = means[key]
+        if key not in columns:
+            columns[key] = np.tile(mean, (len(nudges), 1, *np.ones(mean.ndim, dtype=int)))
+        columns[key][row] = value
+    return columns
 
 
 def short_name(number: Number) -> str:
@@ -89,22 +119,25 @@ def short_name(number: Number) -> str:
     return number.meaning.partition(",")[0]
 
 
-def _number_contribution(errors: ErrorMap, number: Number, bias: Array) -> Contribution:
-    curves = [
-        (errors.nudged(number.key, high) - errors.nudged(number.key, low)) / 2.0
-        for low, high in number.variate.nudges
-    ]
-    limits = [errors.nudged(number.key, limit) - bias for limit in number.variate.limits]
+def _nudges(number: Number) -> list[Nudge]:
+    """A number down and up by each of its modes in turn, then at its limits."""
+    values = [value for pair in number.variate.nudges for value in pair]
+    return [(number.key, value) for value in (*values, *number.variate.limits)]
+
+
+def _number_contribution(number: Number, errors: Array, bias: Array) -> Contribution:
+    """What one number does, from the errors of its `_nudges` (N, P)."""
+    moved, limits = errors[: 2 * len(number.variate.nudges)], errors[2 * len(number.variate.nudges) :]
     return Contribution(
         link=number.room,
         quantity=number.name,
         meaning=short_name(number),
         persistence=number.variate.persistence,
         cured_by=number.cured_by,
-        curves=np.array(curves),
-        limits=np.array(limits),
+        curves=(moved[1::2] - moved[::2]) / 2.0,
+        limits=limits - bias,
         dof=number.variate.dof,
-        free_shape=isinstance(number.variate, UnknownShape),
+        free_shape=isinstance(number.variate, UnknownShape | UnknownWaves),
     )
 
 
@@ -124,15 +157,14 @@ def _rounding(errors: ErrorMap) -> Contribution:
 
 def _half_lag(errors: ErrorMap, chain: Chain, index: int) -> Array:
     """Half the difference that the side of approach makes, through one link alone."""
-    rising = errors.error(chain, side=1, at=index)
-    return np.asarray(rising - errors.error(chain, side=-1, at=index)) / 2.0
+    both = np.broadcast_to(errors.error(chain, side=_SIDES, at=index), (2, len(errors.positions)))
+    return np.asarray(both[0] - both[1]) / 2.0
 
 
-def _play(errors: ErrorMap, index: int, play: Play) -> Contribution | None:
+def _play(errors: ErrorMap, chain: Chain, index: int, play: Play) -> Contribution | None:
     """Half the free motion of the part at a place of the chain, and how well its size is known."""
-    part = errors.axis.chain_parts[index]
-    sizes = [number for number in part.numbers if number.cured_by == ONE_SIDED]
-    chain = realise(errors.axis, at_mean)
+    part, numbers = errors.axis.numbered[index]
+    sizes = [number for number in numbers if number.cured_by == ONE_SIDED]
     if not sizes or play is Play.ONE_SIDED or not np.any(chain.links[index].lag):
         return None
     half = _half_lag(errors, chain, index)
@@ -155,7 +187,7 @@ def _play(errors: ErrorMap, index: int, play: Play) -> Contribution | None:
     )
 
 
-def contributions(errors: ErrorMap, play: Play) -> tuple[Contribution, ...]:
+def contributions(errors: ErrorMap, play: Play, *, bias: Array | None = None) -> tuple[Contribution, ...]:
     """Every contribution to the error of one reading, nothing calibrated yet.
 
     Parameters
@@ -164,6 +196,8 @@ def contributions(errors: ErrorMap, play: Play) -> tuple[Contribution, ...]:
         The axis, its line and the positions to look at. [m or rad]
     play : Play
         How the axis comes to rest before it is read.
+    bias : array, (P,), optional
+        The bias of `errors`, where it is known already. [m or rad]
 
     Returns
     -------
@@ -174,12 +208,20 @@ def contributions(errors: ErrorMap, play: Play) -> tuple[Contribution, ...]:
     ----------
     gum, gum-quantisation
     """
-    bias, found = errors.bias, []
+    found, chain = [], realise(errors.axis, at_mean)
+    bias = errors.error(chain) if bias is None else bias
+    loose = filter(_is_nudged, errors.axis.numbers)
+    moved = iter(errors.nudged([nudge for number in loose for nudge in _nudges(number)]))
     for index, (_, numbers) in enumerate(errors.axis.numbered):
-        for number in numbers:
-            if not number.variate.is_exact and number.cured_by != ONE_SIDED:
-                found.append(_number_contribution(errors, number, bias))
-        lagging = _play(errors, index, play)
+        for number in filter(_is_nudged, numbers):
+            rows = np.array([next(moved) for _ in _nudges(number)])
+            found.append(_number_contribution(number, rows, bias))
+        lagging = _play(errors, chain, index, play)
         if lagging is not None:
             found.append(lagging)
     return (*found, _rounding(errors))
+
+
+def _is_nudged(number: Number) -> bool:
+    """A number that has a spread and is no free motion, whose effect depends on the side."""
+    return not number.variate.is_exact and number.cured_by != ONE_SIDED

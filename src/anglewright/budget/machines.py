@@ -107,19 +107,17 @@ def _first_noisy(axis: Axis) -> int:
     return len(axis.numbered) - 1
 
 
-def _usual_side(axis: Axis) -> float:
-    """The side at which the play was taken up when the sensor was clamped: that of use, else the middle."""
-    return _RISING if Play(axis.motion.settles) is Play.ONE_SIDED else 0.0
-
-
 def _sides_of_use(machines: Machines, places: int) -> Numeric:
-    """From which side each place is reached, shape (B, P), less the usual side. [1]"""
+    """From which side each place is reached, shape (B, P), less that on which the zero was set. [1]"""
     play, shape = Play(machines.axis.motion.settles), (places, machines.count)
-    if play is Play.DITHERED:
-        return _by_column(machines.rng.uniform(_FALLING, _RISING, shape))
+    zero = machines.axis.zero_side
     if play is Play.ONE_SIDED:
-        return 0.0
-    return _by_column(_EITHER_SIDE[machines.rng.integers(0, 2, shape, dtype=np.int8)])
+        return _RISING - zero
+    if play is Play.DITHERED:
+        sides = machines.rng.uniform(_FALLING, _RISING, shape)
+    else:
+        sides = _EITHER_SIDE[machines.rng.integers(0, 2, shape, dtype=np.int8)]
+    return _by_column(sides - zero) if zero else _by_column(sides)
 
 
 def read_once(machines: Machines, positions: Array) -> Array:
@@ -167,7 +165,7 @@ def zero_shift(machines: Machines) -> Array:
     one_sided = Play(axis.motion.settles) is Play.ONE_SIDED
     sides = _approaches(axis)[:1] if one_sided else _approaches(axis)
     stood = _by_column(mark.draw(machines.rng, (1, machines.count)))
-    codes = machines.mean_codes(stood, sides - _usual_side(axis)).mean(axis=1, keepdims=True)
+    codes = machines.mean_codes(stood, sides - axis.zero_side).mean(axis=1, keepdims=True)
     return np.asarray(machines.line.forward(codes) - mark.nominal)
 
 
@@ -202,7 +200,7 @@ def calibrated_lines(machines: Machines) -> tuple[Array, Array]:
     axis = machines.axis
     approaches, places = _approaches(axis), plan_positions(axis)
     stood = np.tile(places, len(approaches))
-    codes = machines.mean_codes(stood, np.repeat(approaches, len(places)) - _usual_side(axis))
+    codes = machines.mean_codes(stood, np.repeat(approaches, len(places)) - axis.zero_side)
     offsets, slopes = fit_lines(codes, _shown(machines, stood))
     if not np.all(np.isfinite(slopes)):
         same = f"{np.count_nonzero(~np.isfinite(slopes))} of {machines.count} virtual builds read the same "

@@ -6,19 +6,28 @@ from enum import Enum
 import numpy as np
 
 from anglewright.budget.contributions import Contribution, ErrorMap, Play, contributions
+from anglewright.budget.refusals import hold_moving
 from anglewright.calibration.line import fit_line
 from anglewright.links.code import CodeLine
 from anglewright.links.protocol import Array
 from anglewright.quantities.spread import Persistence, Spread
 from anglewright.rig import Axis, at_mean, datasheet_line, realise
 
+CORRECTING = " while correcting"
+"""Ends the name of a quantity that acts a second time, on the day that the line was set."""
+
 
 class State(Enum):
-    """What the code's line rests on."""
+    """What the code's line rests on; `CODE_LINE` is a line that a team already has in its code."""
 
     DATASHEET = "datasheet"
     ZEROED = "zeroed"
     CALIBRATED = "calibrated"
+    CODE_LINE = "code_line"
+
+
+STATES = (State.DATASHEET, State.ZEROED, State.CALIBRATED)
+"""The states that every axis has."""
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -122,23 +131,28 @@ def _corrected(part: Contribution, seen: Contribution, correction: Correction) -
 
 
 def _fresh(part: Contribution, correction: Correction, reads: int) -> Contribution:
-    """Reading noise that entered the zero or the fit, averaged over the readings at each place."""
+    """Noise that entered the zero or the fit, averaged over so many fresh values at each place."""
     return replace(
         part,
-        quantity=f"{part.quantity} while correcting",
+        quantity=part.quantity + CORRECTING,
         meaning=f"{part.meaning}, in the readings that set the line",
         persistence=Persistence.CONDITION,
-        cured_by="more readings per point",
+        cured_by="more points" if _at_rest(part) else "more readings per point",
         curves=np.mean(part.curves, axis=1)[:, None] * correction.noise_gain() / np.sqrt(reads),
         limits=(np.mean(part.worst) * correction.reach())[None, :],
     )
+
+
+def _at_rest(part: Contribution) -> bool:
+    """What is another after each motion, play apart: all readings of one rest share it."""
+    return part.persistence is Persistence.MOTION and not part.lags
 
 
 def _then(seen: Contribution, correction: Correction) -> Contribution:
     """A condition as it was while the line was set: another value than in use, and kept in the line."""
     return replace(
         seen,
-        quantity=f"{seen.quantity} while correcting",
+        quantity=seen.quantity + CORRECTING,
         meaning=f"{seen.meaning}, on the day that the line was set",
         curves=seen.curves @ correction.weights.T,
         limits=seen.limits @ correction.weights.T,
@@ -171,7 +185,7 @@ def _at_mark(axis: Axis, positions: Array) -> tuple[Contribution, ...]:
     return (replace(part, link="motion", cured_by="a better mark"),)
 
 
-def state_errors(axis: Axis, positions: Array) -> tuple[StateErrors, ...]:
+def state_errors(axis: Axis, positions: Array, *, line: CodeLine | None = None) -> tuple[StateErrors, ...]:
     """Bias and contributions of all three states.
 
     Parameters
@@ -180,6 +194,8 @@ def state_errors(axis: Axis, positions: Array) -> tuple[StateErrors, ...]:
         The axis with its parts and plan.
     positions : array, (P,)
         Where the error is looked at. [m or rad]
+    line : CodeLine, optional
+        The line of the data sheet, where it is known already. [m or rad]
 
     Returns
     -------
@@ -198,14 +214,16 @@ def state_errors(axis: Axis, positions: Array) -> tuple[StateErrors, ...]:
     """
     zero, fit = zeroing(axis, positions), line_fit(axis, positions)
     everywhere = np.concatenate([positions, zero.places, fit.places])
-    errors = ErrorMap(axis=axis, line=datasheet_line(axis), positions=everywhere)
+    errors = ErrorMap(axis=axis, line=line or datasheet_line(axis), positions=everywhere)
     play = Play(axis.motion.settles)
     first, last = len(positions), len(positions) + len(zero.places)
+    bias = errors.bias
+    seen = [_seen(errors, bias, zeroed=zeroed) for zeroed in (True, False)]
     curves = _Curves(
         positions=positions,
-        bias=errors.bias,
-        seen_bias=np.concatenate([_seen(errors, zeroed=True)[:last], _seen(errors, zeroed=False)[last:]]),
-        parts=contributions(errors, play),
+        bias=bias,
+        seen_bias=np.concatenate([seen[0][:last], seen[1][last:]]),
+        parts=contributions(errors, play, bias=bias),
     )
     return (
         StateErrors(state=State.DATASHEET, bias=curves.bias[:first], parts=curves.over(slice(0, first))),
@@ -220,16 +238,86 @@ def state_errors(axis: Axis, positions: Array) -> tuple[StateErrors, ...]:
     )
 
 
-def _seen(errors: ErrorMap, *, zeroed: bool) -> Array:
-    """The error that a correction sees: from the plan's sides, less the side that the axis is used from.
+def errors_in(axis: Axis, positions: Array, *, state: State) -> StateErrors:
+    """Bias and contributions of one state alone, in a fraction of the time that all three take.
+
+    Parameters
+    ----------
+    axis : Axis
+        The axis with its parts and plan.
+    positions : array, (P,)
+        Where the error is looked at. [m or rad]
+    state : State
+        Data sheet, zeroed or calibrated.
+
+    Returns
+    -------
+    StateErrors
+        As among `state_errors`. [m or rad]
+
+    References
+    ----------
+    gum, gum-h3
+    """
+    if state is State.DATASHEET:
+        return errors_by(axis, positions, line=datasheet_line(axis), state=state)
+    zeroed = state is State.ZEROED
+    correction = zeroing(axis, positions) if zeroed else line_fit(axis, positions)
+    line = datasheet_line(axis) if zeroed else planned_line(axis)
+    errors = ErrorMap(axis=axis, line=line, positions=np.concatenate([positions, correction.places]))
+    bias = errors.bias
+    curves = _Curves(
+        positions=positions,
+        bias=bias,
+        seen_bias=_seen(errors, bias, zeroed=zeroed),
+        parts=contributions(errors, Play(axis.motion.settles), bias=bias),
+    )
+    seen = slice(len(positions), len(errors.positions))
+    return _after(state, axis, correction, curves=curves, seen=seen)
+
+
+def errors_by(axis: Axis, positions: Array, *, line: CodeLine, state: State) -> StateErrors:
+    """Bias and contributions where the code holds a line that nothing was corrected in.
+
+    Parameters
+    ----------
+    axis : Axis
+        The axis with its parts.
+    positions : array, (P,)
+        Where the error is looked at. [m or rad]
+    line : CodeLine
+        The line of the code. [m or rad, m/count or rad/count]
+    state : State
+        What to call it.
+
+    Returns
+    -------
+    StateErrors
+        Every number as the data sheet leaves it; on an endless axis the bias the shortest way round.
+        [m or rad]
+
+    References
+    ----------
+    gum
+    """
+    errors = ErrorMap(axis=axis, line=line, positions=positions)
+    bias = errors.bias
+    parts = contributions(errors, Play(axis.motion.settles), bias=bias)
+    return StateErrors(state=state, bias=np.asarray(axis.apart(bias)), parts=parts)
+
+
+def _seen(errors: ErrorMap, bias: Array, *, zeroed: bool) -> Array:
+    """The error that a correction sees: from the plan's sides, less the side on which the zero was set.
 
     An axis that always comes to rest from one side is zeroed from it too. A plan of both sides puts its
     line in the middle of the play all the same, and leaves half of it as a bias.
     """
     axis = errors.axis
-    one_sided = Play(axis.motion.settles) is Play.ONE_SIDED
-    side = (0 if axis.plan.both_sides else 1) - int(one_sided)
-    return errors.error(realise(axis, at_mean), side=0 if zeroed and one_sided else side)
+    used = int(Play(axis.motion.settles) is Play.ONE_SIDED)
+    side = used if zeroed and used else (0 if axis.plan.both_sides else 1)
+    if side == used:
+        return bias
+    return errors.error(realise(axis, at_mean), side=side - axis.zero_side)
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -274,14 +362,22 @@ def _after(state: State, axis: Axis, correction: Correction, *, curves: _Curves,
     parts += [_then(look, correction) for look in looks if look.persistence is Persistence.CONDITION]
     reads = axis.plan.readings * (2 if state is State.CALIBRATED and axis.plan.both_sides else 1)
     parts += [_fresh(part, correction, reads) for part in raw if part.persistence is Persistence.READING]
+    parts += [_fresh(part, correction, 1) for part in raw if _at_rest(part)]
     extra = _at_mark(axis, positions) if state is State.ZEROED else _reference(axis, correction, positions)
     bias = correction.remainder(curves.bias[: len(positions)], curves.seen_bias[seen])
     return StateErrors(state=state, bias=bias, parts=(*parts, *extra))
 
 
 def planned_line(axis: Axis) -> CodeLine:
-    """The line that the plan would find on a machine whose every number is in its middle. [m or rad]"""
-    places = plan_positions(axis)
-    codes = np.asarray(realise(axis, at_mean).unrounded().forward(places))
-    fitted = fit_line(codes, places)
+    """The line that the plan would find on a machine whose every number is in its middle. [m or rad]
+
+    Raises
+    ------
+    RigError
+        There is none: a code is no number, or the code is the same everywhere; the part is named.
+    """
+    places, chain = plan_positions(axis), realise(axis, at_mean).unrounded()
+    traced = [np.broadcast_to(values, places.shape) for values in chain.trace(places)]
+    hold_moving(axis, places, traced)
+    fitted = fit_line(traced[-1], places)
     return CodeLine(offset=fitted.offset, slope=fitted.slope, rotary=axis.motion.rotary)

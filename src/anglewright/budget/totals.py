@@ -1,13 +1,16 @@
 """From contributions to one interval: sums, coverage factor, worst place, shares, what to cure first."""
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 
 from anglewright.budget.contributions import Contribution
+from anglewright.budget.refusals import hold_finite
 from anglewright.budget.states import State, StateErrors, state_errors
 from anglewright.calibration.student import coverage_factor, effective_dof
+from anglewright.links.code import CodeLine
 from anglewright.links.protocol import Array
 from anglewright.rig import Axis, datasheet_line
 
@@ -113,9 +116,10 @@ class StateBudget:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class AxisBudget:
-    """All three states of one axis."""
+    """All states of one axis; `line` is that of its data sheet."""
 
     axis: Axis
+    line: CodeLine
     states: tuple[StateBudget, ...]
 
     def of(self, state: State) -> StateBudget:
@@ -125,7 +129,7 @@ class AxisBudget:
     @property
     def resolution(self) -> float:
         """Change of position that one code of the data-sheet line stands for. [m or rad]"""
-        return abs(datasheet_line(self.axis).slope)
+        return abs(self.line.slope)
 
 
 def _shares(parts: tuple[Contribution, ...], place: int, variance: float) -> tuple[Share, ...]:
@@ -154,29 +158,48 @@ def _shares(parts: tuple[Contribution, ...], place: int, variance: float) -> tup
     return tuple(sorted(rows, key=lambda row: -row.share))
 
 
+def _factor(parts: tuple[Contribution, ...], variance: Array) -> Array | float:
+    """Coverage factor at 95 %, from the effective degrees of freedom at each place. [1]"""
+    known = [(part.standard_uncertainty, part.dof) for part in parts if not math.isinf(part.dof)]
+    if not known:
+        return coverage_factor(math.inf)
+    rest = np.sqrt(np.maximum(variance - sum(u**2 for u, _ in known), 0.0))
+    places = range(len(variance))
+    pairs = ([*((float(u[k]), dof) for u, dof in known), (float(rest[k]), math.inf)] for k in places)
+    return np.array([coverage_factor(effective_dof(each)) for each in pairs])
+
+
 def _half_width(errors: StateErrors, parts: tuple[Contribution, ...]) -> tuple[Array, Array]:
     """Standard uncertainty and half-width over the positions."""
     variance = np.broadcast_to(combined_variance(parts), errors.bias.shape)
-    if all(np.isinf(part.dof) for part in parts):
-        factor: Array | float = coverage_factor(float("inf"))
-    else:
-        known = [(part.standard_uncertainty, part.dof) for part in parts]
-        factor = np.array(
-            [
-                coverage_factor(effective_dof((float(u[k]), dof) for u, dof in known))
-                for k in range(len(variance))
-            ]
-        )
     u = np.sqrt(variance)
-    return u, np.abs(errors.bias) + factor * u
+    return u, np.abs(errors.bias) + _factor(parts, variance) * u
+
+
+def widest(errors: StateErrors) -> float:
+    """Half-width of a state at its worst place. [m or rad]
+
+    Parameters
+    ----------
+    errors : StateErrors
+        Bias and contributions over the range. [m or rad]
+
+    Returns
+    -------
+    float
+        Bias and interval together. [m or rad]
+
+    References
+    ----------
+    gum
+    """
+    return float(np.max(_half_width(errors, errors.parts)[1]))
 
 
 def _cures(errors: StateErrors, permissible: float, most: int = 6) -> tuple[Cure, ...]:
     """What halving each contribution would leave; the most useful first."""
     cures = []
-    for index, part in enumerate(errors.parts):
-        parts = (*errors.parts[:index], part.halved(), *errors.parts[index + 1 :])
-        left = float(_half_width(errors, parts)[1].max())
+    for part, left in zip(errors.parts, _halvings(errors), strict=True):
         cures.append(Cure(change=f"halve the {part.meaning}", half_width_95=left, meets=left <= permissible))
     if any(part.lags for part in errors.parts):
         left = float(_half_width(errors, tuple(part for part in errors.parts if not part.lags))[1].max())
@@ -190,7 +213,50 @@ def _cures(errors: StateErrors, permissible: float, most: int = 6) -> tuple[Cure
     return tuple(sorted(cures, key=lambda cure: cure.half_width_95)[:most])
 
 
-def _summed(errors: StateErrors, axis: Axis, positions: Array) -> StateBudget:
+def _halvings(errors: StateErrors) -> list[float]:
+    """Half-width with each contribution in turn at half its size. [m or rad]"""
+    parts, bias = errors.parts, np.abs(errors.bias)
+    whole = combined_variance(parts)
+    together = sum((part.curves[0] for part in parts if part.lags), np.float64(0.0))
+    left = []
+    for index, part in enumerate(parts):
+        fewer = whole - 0.75 * part.standard_uncertainty**2
+        if part.lags:  # its own half goes with the others before it is squared
+            half = part.curves[0]
+            fewer = fewer + 0.75 * half**2 + (together - half / 2.0) ** 2 - together**2
+        halved = (*parts[:index], part.halved(), *parts[index + 1 :])
+        fewer = np.broadcast_to(np.maximum(fewer, 0.0), bias.shape)
+        left.append(float(np.max(bias + _factor(halved, fewer) * np.sqrt(fewer))))
+    return left
+
+
+def summed(errors: StateErrors, axis: Axis, positions: Array) -> StateBudget:
+    """One state from its bias and contributions.
+
+    Parameters
+    ----------
+    errors : StateErrors
+        Bias and contributions. [m or rad]
+    axis : Axis
+        The axis, for what it needs.
+    positions : array, (P,)
+        Where the error was looked at. [m or rad]
+
+    Returns
+    -------
+    StateBudget
+        Curves, worst place, shares, cures. [m or rad]
+
+    Raises
+    ------
+    RigError
+        Something in it is no finite number; it is named, with the place.
+
+    References
+    ----------
+    gum
+    """
+    hold_finite(axis, positions, bias=errors.bias, parts=errors.parts)
     u, half_width = _half_width(errors, errors.parts)
     worst = int(np.argmax(half_width))
     limits = sum((part.worst for part in errors.parts), np.zeros_like(errors.bias))
@@ -221,10 +287,15 @@ def budget_axis(axis: Axis) -> AxisBudget:
     AxisBudget
         Bias, standard uncertainty and half-width by state. [m or rad]
 
+    Raises
+    ------
+    RigError
+        A number of it cannot be computed; it is named.
+
     References
     ----------
     gum
     """
-    positions = axis.positions(POSITIONS)
-    states = tuple(_summed(errors, axis, positions) for errors in state_errors(axis, positions))
-    return AxisBudget(axis=axis, states=states)
+    positions, line = axis.positions(POSITIONS), datasheet_line(axis)
+    states = tuple(summed(errors, axis, positions) for errors in state_errors(axis, positions, line=line))
+    return AxisBudget(axis=axis, line=line, states=states)

@@ -10,7 +10,7 @@ from anglewright.budget.totals import Share, StateBudget
 from anglewright.budget.trials import generator, numerical_tolerance
 from anglewright.links.protocol import Array
 from anglewright.quantities.showing import show
-from anglewright.quantities.spread import Persistence, Shape, Spread
+from anglewright.quantities.spread import Shape, Spread
 from anglewright.rig import Axis, datasheet_line
 
 TENTH = 0.1  # of the half-width: a difference beyond it is never called small [1]
@@ -69,7 +69,9 @@ def trust_first_order(axis: Axis, first: StateBudget, builds: StateBuilds) -> Tr
     if difference <= tolerance:
         because = f"{off}, and up to {most} are let pass."
     else:
-        because = f"{off}, more than {most}: {_reason(axis, first, builds, place)}"
+        wide = float(interval[place] - (builds.high[place] - builds.low[place]) / 2.0)
+        way = "too wide" if wide > 0.0 else "too narrow"
+        because = f"{off}, more than {most}; it is {way}: {_reason(axis, first, builds, place)}"
     return Trust(yes=difference <= tolerance, because=because, difference=difference, tolerance=tolerance)
 
 
@@ -83,11 +85,12 @@ def _reason(axis: Axis, first: StateBudget, builds: StateBuilds, place: int) -> 
             f"there the reading stands still at an end of the sensor or the converter in "
             f"{100 * standing[place]:.2g} % of the builds."
         )
-    lagging = sum(row.share for row in first.shares if row.persistence == Persistence.MOTION.value)
+    lagging = sum(row.share for row in first.shares if row.half)
     if lagging > PLAY_MATTERS:
+        much = f"play makes {100 * lagging:.0f} % of the variance at the worst place"
         return (
-            f"play, {100 * lagging:.0f} % of the variance at the worst place, pushes a reading all the way "
-            "to one side or the other; it has no tails for a coverage factor to reach into."
+            f"{much}. It pushes a reading by half of itself to one side or the other and never further, so "
+            "no factor of a normal law belongs on it."
         )
     bounded = _dominant(axis, first.shares)
     if bounded is not None:
@@ -113,18 +116,20 @@ def _standing_and_wrapped(axis: Axis, positions: Array) -> tuple[Array, float]:
     smooth, step = machines.session(len(positions)).unrounded(), 1e-6 * float(np.ptp(positions))
     moved = np.asarray(smooth.forward(positions + step)) - smooth.forward(positions - step)
     standing = np.mean(np.broadcast_to(moved == 0.0, (_LOOKED_AT, len(positions))), axis=0)
-    return standing, wrapped_share(read_once(machines, positions), bits=axis.converter.bits)
+    if axis.motion.endless:
+        return standing, 0.0
+    return standing, wrapped_share(read_once(machines, positions), count=axis.codes.count)
 
 
-def wrapped_share(codes: Array, *, bits: int) -> float:
+def wrapped_share(codes: Array, *, count: int) -> float:
     """Share of rows in which the code jumps by more than half the scale between neighbouring places. [1]
 
     Parameters
     ----------
     codes : array, (B, P)
         Codes of B builds at P places in order. [count]
-    bits : int
-        Bits of the converter. [1]
+    count : int
+        How many codes the converter has. [1]
 
     Returns
     -------
@@ -135,5 +140,5 @@ def wrapped_share(codes: Array, *, bits: int) -> float:
     ----------
     derived
     """
-    jumps = np.abs(np.diff(codes, axis=1)) > 2.0 ** (bits - 1)
+    jumps = np.abs(np.diff(codes, axis=1)) > count / 2.0
     return float(np.mean(np.any(jumps, axis=1)))

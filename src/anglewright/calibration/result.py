@@ -230,6 +230,7 @@ def _error(work: _Work, *, requirement: Requirement, reference: ReferenceUncerta
         play=work.play,
         reference=reference,
         ends=(requirement.low, requirement.high),
+        changes=requirement.changes,
     )
 
 

@@ -50,7 +50,8 @@ class ReadingError:
     """Standard uncertainties of the position that one reading gives, at the worst place, [rad or m].
 
     `structure` is what the line cannot follow, `noise` that of one reading, `fit` that of the line,
-    `play` half the play, `reference` what the reference leaves for good.
+    `play` half the play, `reference` what the reference leaves for good, `changes` what may have changed
+    since: conditions of another day, which no residual shows.
     """
 
     structure: float
@@ -61,11 +62,12 @@ class ReadingError:
     structure_dof: int
     fit_dof: int
     noise_dof: int
+    changes: float = 0.0
 
     @property
     def standard_uncertainty(self) -> float:
         """Root of the sum of squares. [rad or m]"""
-        return math.hypot(self.structure, self.noise, self.fit, self.play, self.reference)
+        return math.hypot(self.structure, self.noise, self.fit, self.play, self.reference, self.changes)
 
     @property
     def dof(self) -> float:
@@ -81,7 +83,7 @@ class ReadingError:
                 (self.structure, float(self.structure_dof)),
                 (self.fit, float(self.fit_dof)),
                 (self.noise, noise_dof),
-                (math.hypot(self.play, self.reference), math.inf),
+                (math.hypot(self.play, self.reference, self.changes), math.inf),
             ]
         )
 
@@ -104,6 +106,7 @@ def reading_error(
     play: PlayEstimate,
     reference: ReferenceUncertainty,
     ends: tuple[float, float],
+    changes: float = 0.0,
 ) -> ReadingError | None:
     r"""The parts of the error of one reading after a straight line was fitted.
 
@@ -121,6 +124,8 @@ def reading_error(
         What is known of the reference. [rad or m, 1]
     ends : tuple of float
         Lowest and highest position of use; the worse of the two is taken. [rad or m]
+    changes : float
+        Standard uncertainty of what may change between this day and another. [rad or m]
 
     Returns
     -------
@@ -133,7 +138,7 @@ def reading_error(
     position, over P - 2 degrees of freedom. It still holds the fresh error of the reference, which errs on
     the safe side. `noise` is pooled from the repeats, at least that of rounding to a count. `play` is
     the whole half-play: after any longer move the sensor lags by all of it. `fit` and `reference` are taken
-    where they are largest. What changed since the calibration is not in it.
+    where they are largest. What may change since the calibration no reading of it can show: it is given.
 
     References
     ----------
@@ -154,6 +159,7 @@ def reading_error(
         structure_dof=len(found) - 2,
         fit_dof=line.dof,
         noise_dof=noise_dof,
+        changes=changes,
     )
 
 

@@ -1,10 +1,12 @@
 """Whether a calibration meets the need, does not, or cannot tell, and why, in one sentence."""
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import Enum
 
 from anglewright.calibration.play import PlayEstimate
+from anglewright.calibration.student import coverage_factor
 from anglewright.calibration.uncertainty import ReadingError
 from anglewright.quantities.showing import show
 from anglewright.quantities.units import Unit
@@ -33,12 +35,15 @@ class Requirement:
         Largest error that the use can bear, to either side. [rad or m]
     one_sided : bool
         True where every position will be reached from the side from which it was calibrated.
+    changes : float
+        Standard uncertainty of what may change between the day of the calibration and another. [rad or m]
     """
 
     low: float
     high: float
     permissible_error: float
     one_sided: bool = False
+    changes: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,7 +86,7 @@ def judge(evidence: Evidence, *, requirement: Requirement, unit: Unit) -> tuple[
     practice
     """
     need = requirement.permissible_error
-    failed = next(_failures(evidence, need, unit), None)
+    failed = next(_failures(evidence, requirement, unit), None)
     if failed is not None:
         return Verdict.FAILS, failed
     doubt = next(_doubts(evidence, requirement, unit), None)
@@ -92,14 +97,17 @@ def judge(evidence: Evidence, *, requirement: Requirement, unit: Unit) -> tuple[
     return (Verdict.MEETS if half <= need else Verdict.FAILS), compared
 
 
-def _failures(evidence: Evidence, need: float, unit: Unit) -> Iterator[str]:
+def _failures(evidence: Evidence, requirement: Requirement, unit: Unit) -> Iterator[str]:
     """What is beyond the need on its own."""
+    need, daily = requirement.permissible_error, coverage_factor(math.inf) * requirement.changes
     limit = f"the need of ± {show(need, unit)}"
     if evidence.play.low is not None and evidence.play.low / 2 > need:
         yield f"Half the play is at least {show(evidence.play.low / 2, unit)}, beyond {limit}."
     surely = evidence.largest_rest - evidence.reference_95
     if surely > need:
         yield f"A point departs from the line by at least {show(surely, unit)}, beyond {limit}."
+    if daily > need:
+        yield f"What changes from one day to another is worth ± {show(daily, unit)}, beyond {limit}."
 
 
 def _doubts(evidence: Evidence, requirement: Requirement, unit: Unit) -> Iterator[str]:

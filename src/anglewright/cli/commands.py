@@ -14,6 +14,9 @@ from anglewright.rig import Rig
 LOOK = ("check", "budget", "expect", "read", "explain")
 """Commands that only look: with --set they show the present result beside the changed one."""
 
+TO_BE_CHOSEN = ("choose",)
+"""Commands for a rig whose parts need not fit the motion yet."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
@@ -43,7 +46,8 @@ def answer(options: argparse.Namespace) -> Outcome:
     job = JOBS[options.command]
     changes = tuple(options.changes)
     if options.command not in LOOK or not changes:
-        return Outcome(result=job(open_rig(options.rig, changes=changes), options))
+        fitted = options.command not in TO_BE_CHOSEN
+        return Outcome(result=job(open_rig(options.rig, changes=changes, fitted=fitted), options))
     present, changed = open_rig(options.rig), open_rig(options.rig, changes=changes)
     return Outcome(result=job(present, options), changes=changes, changed=job(changed, options))
 
@@ -83,12 +87,28 @@ def _check(rig: Rig, options: argparse.Namespace) -> Shown:
     return check(rig, axis=options.axis)
 
 
+def _choose(rig: Rig, options: argparse.Namespace) -> Shown:
+    from anglewright.jobs.choosing import choose, write_template
+
+    if options.template:
+        return write_template(options.template)
+    with waiting("holding every sensor at every drive against the need", long=True):
+        return choose(
+            rig, axis=options.axis, catalogue=options.catalogue, apply=options.apply, parts=options.parts
+        )
+
+
 def _budget(rig: Rig, options: argparse.Namespace) -> Shown:
     from anglewright.jobs.budgeting import budget_of
 
     with waiting("building virtual machines", long=options.builds != 0):
         return budget_of(
-            rig, axis=options.axis, state=options.state, builds=options.builds, seed=options.seed
+            rig,
+            axis=options.axis,
+            state=options.state,
+            builds=options.builds,
+            seed=options.seed,
+            code_line=options.code_line,
         )
 
 
@@ -108,6 +128,18 @@ def _read(rig: Rig, options: argparse.Namespace) -> Shown:
     return read_raw(rig, axis, raws, state=options.state, record=options.record)
 
 
+def _mount(rig: Rig, options: argparse.Namespace) -> Shown:
+    from anglewright.jobs.mounting import mount
+
+    return mount(rig, axis=options.axis, at=options.at, svg=options.svg, look=options.look)
+
+
+def _wire(rig: Rig, options: argparse.Namespace) -> Shown:
+    from anglewright.jobs.wiring import wire
+
+    return wire(rig, axis=options.axis, svg=options.svg, look=options.look)
+
+
 def _plan(rig: Rig, options: argparse.Namespace) -> Shown:
     from anglewright.jobs.planning import plan_calibration
 
@@ -115,9 +147,19 @@ def _plan(rig: Rig, options: argparse.Namespace) -> Shown:
 
 
 def _simulate(rig: Rig, options: argparse.Namespace) -> Shown:
+    from anglewright.jobs.running import Run
     from anglewright.jobs.simulating import simulate
 
-    return simulate(rig, options.axis, seed=options.seed, plant=options.plant, out=options.out)
+    run = Run(
+        motion=options.motion,
+        seconds=options.seconds,
+        rate=options.rate,
+        amplitude=options.amplitude,
+        frequency=options.frequency,
+        at=options.at,
+        reference=options.reference,
+    )
+    return simulate(rig, options.axis, seed=options.seed, plant=options.plant, out=options.out, run=run)
 
 
 def _calibrate(rig: Rig, options: argparse.Namespace) -> Shown:
@@ -175,10 +217,13 @@ def _report(rig: Rig, options: argparse.Namespace) -> Shown:
 
 
 JOBS: dict[str, Callable[[Rig, argparse.Namespace], Shown]] = {
+    "choose": _choose,
     "check": _check,
     "budget": _budget,
     "expect": _expect,
     "read": _read,
+    "mount": _mount,
+    "wire": _wire,
     "plan": _plan,
     "simulate": _simulate,
     "calibrate": _calibrate,

@@ -11,9 +11,17 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from typing import NoReturn
 
-FLAGS = ("--json", "--typed", "--no-keep", "--help", "--version")
+FLAGS = ("--json", "--typed", "--no-keep", "--parts", "--no-reference", "--help", "--version")
 """Options that take no value."""
 
+MOTION_KINDS = ("plan", "sweep", "trapezoid", "sine", "steps", "hold", "marks")
+MOTION_OPTIONS = (
+    ("seconds", "TIME", "length of the run"),
+    ("rate", "FREQUENCY", "rows in a second of a run, 100 Hz where none is given"),
+    ("amplitude", "SIZE", "of the motion about its middle; the whole range where none is given"),
+    ("frequency", "FREQUENCY", "of the motion; what takes a quarter of the top speed where none is given"),
+    ("at", "POSITION", "middle of the motion or place of a hold: a position or a mark"),
+)
 STATES = ("datasheet", "zeroed", "calibrated")
 EPILOG = """\
 exit codes: 0 done and fine; 1 done, and a need is not met or a finding stops the work;
@@ -151,7 +159,7 @@ def _new(parser: argparse.ArgumentParser) -> None:
 def _budget(parser: argparse.ArgumentParser) -> None:
     _rig(parser)
     shown = f"whose contributions to list: {', '.join(STATES)}"
-    parser.add_argument("--state", type=state, metavar="STATE", default="calibrated", help=shown)
+    parser.add_argument("--state", type=state, metavar="STATE", help=shown)
     parser.add_argument(
         "--builds",
         type=builds,
@@ -161,6 +169,11 @@ def _budget(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--seed", type=whole, metavar="N", default=1, help="everything random in the builds comes from it"
+    )
+    parser.add_argument(
+        "--code-line",
+        metavar="SLOPE,OFFSET",
+        help="judge constants that the code already has: position for one unit of the reading, and at 0",
     )
 
 
@@ -180,13 +193,24 @@ def _simulate(parser: argparse.ArgumentParser) -> None:
     _rig(parser, alone=True)
     parser.add_argument(
         "--plant",
-        metavar="KEY=VALUE",
+        metavar="NAME[=SIZE][@TIME]",
         action="append",
         default=[],
-        help="a number of the secret machine, such as play=1.5deg",
+        help="a number of the secret machine, play=1.5deg, or a fault, slip=5deg@12s; help lists them",
     )
     parser.add_argument(
         "--seed", type=whole, metavar="N", default=1, help="where everything random comes from"
+    )
+    for name, metavar, text in MOTION_OPTIONS:
+        parser.add_argument(f"--{name}", metavar=metavar, default="", help=text)
+    parser.add_argument(
+        "--motion",
+        metavar="KIND",
+        default="plan",
+        help=f"{', '.join(MOTION_KINDS)}, or a CSV of time and position",
+    )
+    parser.add_argument(
+        "--no-reference", dest="reference", action="store_false", help="leave the reference's column out"
     )
     parser.add_argument("--out", metavar="FILE", required=True, help="CSV file; the truth goes beside it")
 
@@ -225,18 +249,58 @@ def _report(parser: argparse.ArgumentParser) -> None:
     _date(parser)
 
 
+def _drawing(parser: argparse.ArgumentParser, what: str) -> None:
+    parser.add_argument("--svg", metavar="FILE", help=f"draw the {what} into a file")
+    parser.add_argument(
+        "--look",
+        metavar="LOOK",
+        default="screen",
+        help="of the file: screen (follows the reader's choice), light, dark or print",
+    )
+
+
+def _mount(parser: argparse.ArgumentParser) -> None:
+    _rig(parser, alone=True)
+    parser.add_argument("--at", metavar="MARK", help="mark at which it stands; the rig file's otherwise")
+    _drawing(parser, "dial")
+
+
+def _wire(parser: argparse.ArgumentParser) -> None:
+    _rig(parser, alone=True)
+    _drawing(parser, "schematic")
+
+
 def _withdraw(parser: argparse.ArgumentParser) -> None:
     _rig(parser, alone=True)
     parser.add_argument("record", metavar="RECORD", help="name of the record, such as 2026-05-12-1")
     parser.add_argument("--because", metavar="TEXT", required=True, help="why it must not be used any more")
 
 
+def _choose(parser: argparse.ArgumentParser) -> None:
+    _rig(parser, alone=True)
+    parser.add_argument(
+        "--catalogue",
+        metavar="FILE",
+        action="append",
+        default=[],
+        help="parts of your own, beside those that are shipped",
+    )
+    parser.add_argument("--template", metavar="FILE", help="write a template for parts of your own, and stop")
+    parser.add_argument(
+        "--apply", metavar="N|NAME", help="write a choice into the rig file: its number, or its sensor"
+    )
+    parser.add_argument("--parts", action="store_true", help="also list what to buy")
+
+
 COMMANDS: "dict[str, tuple[str, Callable[[argparse.ArgumentParser], None]]]" = {
     "new": ("a rig file from five questions", _new),
+    "choose": ("which sensor at which drive, and why not the others", _choose),
     "check": ("what is wrong with the design", _rig),
     "budget": ("how wrong each axis will be, and what to cure first", _budget),
     "expect": ("the card to hold beside a multimeter", _expect),
     "read": ("what a raw reading means", _read),
+    "mount": ("where to clamp the sensor, what it must read there, the room at both ends", _mount),
+    "wire": ("pin table, wire list and schematic", _wire),
     "plan": ("where to calibrate, from which side, how often", _plan),
     "simulate": ("readings of a bench that does not exist, with the truth beside them", _simulate),
     "calibrate": ("from readings beside a reference to a line and a verdict", _calibrate),

@@ -4,11 +4,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from anglewright.budget.builds import ENOUGH, BuildsBudget, StateBuilds, virtual_builds
+from anglewright.budget.codeline import built_with
 from anglewright.budget.states import State
 from anglewright.budget.totals import AxisBudget
 from anglewright.budget.trials import HowMany
 from anglewright.budget.trust import Trust, trust_first_order
 from anglewright.jobs.shown import Json, Table
+from anglewright.links.code import CodeLine
 from anglewright.quantities.showing import show
 from anglewright.rig import Axis
 
@@ -58,7 +60,7 @@ class Built:
         )
 
 
-def built(first: AxisBudget, *, builds: int, seed: int) -> Built:
+def built(first: AxisBudget, *, builds: int, seed: int, line: CodeLine | None = None) -> Built:
     """Run virtual builds of an axis and hold its first-order budget against them.
 
     Parameters
@@ -69,6 +71,8 @@ def built(first: AxisBudget, *, builds: int, seed: int) -> Built:
         Number of builds, or `UNTIL_STILL`. [1]
     seed : int
         Everything random comes from it. [1]
+    line : CodeLine, optional
+        Constants of the code to be judged beside the other states. [m or rad, m/count or rad/count]
 
     Returns
     -------
@@ -81,6 +85,8 @@ def built(first: AxisBudget, *, builds: int, seed: int) -> Built:
     """
     how_many = ENOUGH if builds == UNTIL_STILL else HowMany(most=builds)
     found = virtual_builds(first.axis, how_many=how_many, seed=seed)
+    if line is not None:
+        found = built_with(found, line)
     trust = tuple(trust_first_order(first.axis, first.of(each.state), each) for each in found.states)
     return Built(builds=found, trust=trust)
 

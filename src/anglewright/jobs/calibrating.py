@@ -9,8 +9,8 @@ from pathlib import Path
 import numpy as np
 
 from anglewright.angles import nearest_turn
-from anglewright.budget.states import State
-from anglewright.budget.totals import budget_axis
+from anglewright.budget.states import CORRECTING, State
+from anglewright.budget.totals import StateBudget, budget_axis
 from anglewright.calibration.points import calibration_points
 from anglewright.calibration.record import CalibrationRecord
 from anglewright.calibration.result import LineCalibration, calibrate_line
@@ -22,6 +22,7 @@ from anglewright.jobs.comparing import findings_of, shift_since
 from anglewright.jobs.opening import the_axis
 from anglewright.jobs.reading import code_shown, shown_raw
 from anglewright.quantities.showing import show
+from anglewright.quantities.spread import Persistence
 from anglewright.recording import Recording
 from anglewright.rig import Axis, RawForm, Rig, code_period, datasheet_line, fingerprint, raw_of_code
 from anglewright.rigfile.records import keep_record, next_name, record_in_use
@@ -91,7 +92,8 @@ def calibrate(
     """
     chosen, day = the_axis(rig, axis), day_named(date)
     sheet = _typed(chosen, typed) if file is None else _from_file(chosen, Path(file))
-    calibration = _fitted(chosen, sheet)
+    planned = budget_axis(chosen).of(State.CALIBRATED)
+    calibration = _fitted(chosen, sheet, planned)
     shift = shift_since(record_in_use(rig, chosen).record, calibration, chosen)
     record, path, kept = None, None, "no: not asked for"
     if keep and calibration.half_width_95 is None:
@@ -100,7 +102,6 @@ def calibrate(
         record = _record(rig, chosen, calibration, day)
         path = keep_record(rig, chosen, record)
         kept = _kept(rig, chosen, record)
-    planned = budget_axis(chosen).of(State.CALIBRATED)
     return CalibrateResult(
         axis=chosen,
         sheet=sheet,
@@ -158,8 +159,10 @@ def _typed(axis: Axis, rows: Typed) -> Sheet:
     )
 
 
-def _fitted(axis: Axis, sheet: Sheet) -> LineCalibration:
+def _fitted(axis: Axis, sheet: Sheet, planned: StateBudget) -> LineCalibration:
     codes = axis.codes
+    if axis.motion.endless:  # the rows were held against the ends before they were put into their turn
+        codes = replace(codes, period=codes.count, ends_valid=True)
     line, reference = datasheet_line(axis), axis.plan.reference
     return calibrate_line(
         calibration_points(_codes(axis, sheet), unit=axis.unit, codes=codes),
@@ -168,6 +171,7 @@ def _fitted(axis: Axis, sheet: Sheet) -> LineCalibration:
             high=axis.motion.high,
             permissible_error=axis.permissible,
             one_sided=axis.motion.settles == "one-sided" and not axis.plan.both_sides,
+            changes=_changes(axis, planned),
         ),
         reference=ReferenceUncertainty(
             per_point=reference.per_point.standard_uncertainty,
@@ -178,6 +182,13 @@ def _fitted(axis: Axis, sheet: Sheet) -> LineCalibration:
         unit=axis.unit,
         nominal=(line.offset, line.slope),
     )
+
+
+def _changes(axis: Axis, planned: StateBudget) -> float:
+    """What conditions of this day and another do to a reading, which only the budget knows. [m or rad]"""
+    lasting = {n.key for n in axis.numbers if n.variate.persistence is Persistence.CONDITION}
+    rows = (r for r in planned.shares if f"{r.link}.{r.quantity.removesuffix(CORRECTING)}" in lasting)
+    return math.hypot(*(row.standard_uncertainty for row in rows))
 
 
 def _codes(axis: Axis, sheet: Sheet) -> Recording:

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from anglewright.budget.mistakes import SLOPE_MAY_DIFFER, known_factor
+from anglewright.budget.states import planned_line
 from anglewright.budget.totals import StateBudget
 from anglewright.calibration.record import CalibrationRecord
 from anglewright.calibration.result import LineCalibration
@@ -22,6 +24,7 @@ FINDING_KEYS: Mapping[str, str] = {
     "outlier": "a point that lies far off the rest",
     "shift": "how far the line moved since the last calibration",
     "worse-than-budget": "the calibration reaches less than the budget foresaw",
+    "slope": "the slope that was measured against that of the data sheet, and the factor that it is off by",
 }
 """Every key that a finding of a calibration can have, with its meaning in one line."""
 
@@ -73,6 +76,7 @@ def findings_of(
         *_outliers(axis, calibration),
         *_shifted(axis, shift),
         *_beside_budget(axis, calibration, planned),
+        *_slope(axis, calibration),
     ]
     order = list(Severity)
     return tuple(sorted(found, key=lambda finding: order.index(finding.severity)))
@@ -100,6 +104,32 @@ def _finding(axis: Axis, said: _Said, *, severity: Severity, measured: float, li
         limit=axis.unit.difference_from_si(limit),
         unit=axis.unit.name,
     )
+
+
+_MEND = "Turn the axis by hand through a known way and count; then mend the rig file, or what loses counts."
+_LOOK = "Look for a pull that was left on, a wrong ratio, a track or travel that is not that of the rig file."
+
+
+def _slope(axis: Axis, calibration: LineCalibration) -> list[Finding]:
+    """A slope that the tolerances of the data sheet do not explain, with the factor where one is known."""
+    ratio = calibration.slope / planned_line(axis).slope
+    if abs(ratio - 1.0) <= SLOPE_MAY_DIFFER:
+        return []
+    known = known_factor(axis, ratio)
+    off = f"{ratio:.3f} times that of the rig file; its parts hardly explain more than {SLOPE_MAY_DIFFER:.0%}"
+    finding = Finding(
+        key="slope",
+        severity=Severity.CAUTION,
+        axis=axis.name,
+        link="calibration",
+        text=f"The slope is {known or off}.",
+        remedy=_MEND if known else _LOOK,
+        source="practice",
+        measured=ratio,
+        limit=SLOPE_MAY_DIFFER,
+        unit="",
+    )
+    return [finding]
 
 
 def _play(axis: Axis, calibration: LineCalibration) -> list[Finding]:

@@ -4,14 +4,14 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from anglewright.budget.states import State
+from anglewright.budget.states import STATES, State
 from anglewright.errors import Problem, UsageError, nearest
 from anglewright.rig import Axis, Rig
 from anglewright.rigfile.document import load_document, with_changes
 from anglewright.rigfile.reading import build_rig
 
 
-def open_rig(path: str | Path, *, changes: Iterable[str] = ()) -> Rig:
+def open_rig(path: str | Path, *, changes: Iterable[str] = (), fitted: bool = True) -> Rig:
     """The rig in a file.
 
     Parameters
@@ -20,6 +20,8 @@ def open_rig(path: str | Path, *, changes: Iterable[str] = ()) -> Rig:
         A rig file, TOML.
     changes : iterable of str, optional
         What-if changes, ``AXIS.TABLE.KEY=VALUE`` each; they stand among the notes of the rig.
+    fitted : bool
+        Refuse parts that do not fit the motion; False where they are still to be chosen.
 
     Returns
     -------
@@ -46,10 +48,10 @@ def open_rig(path: str | Path, *, changes: Iterable[str] = ()) -> Rig:
     changes = tuple(changes)
     document = load_document(Path(path))
     if not changes:
-        return build_rig(document, source=str(path))
+        return build_rig(document, source=str(path), fitted=fitted)
     axes = document.get("axis", {})
     changed = with_changes(document, changes, axes=axes if isinstance(axes, Mapping) else ())
-    rig = build_rig(changed, source=str(path))
+    rig = build_rig(changed, source=str(path), fitted=fitted)
     return replace(
         rig, notes=(*rig.notes, *(f"What if: {change}, not as in the file." for change in changes))
     )
@@ -88,8 +90,7 @@ def state_named(name: str) -> State:
     UsageError
         There is no such state.
     """
-    try:
-        return State(name)
-    except ValueError:
-        known = [state.value for state in State]
-        raise UsageError(Problem("state", f"there is no state '{name}'", "", nearest(name, known))) from None
+    known = {state.value: state for state in STATES}
+    if name not in known:
+        raise UsageError(Problem("state", f"there is no state '{name}'", "", nearest(name, known)))
+    return known[name]

@@ -4,7 +4,16 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from anglewright.errors import AnglewrightError, Problem, UsageError
-from anglewright.links.fields import ChoiceKey, Key, LimitKey, QuantityKey, TableKey, TeethKey, WholeKey
+from anglewright.links.fields import (
+    ChoiceKey,
+    Key,
+    LimitKey,
+    QuantityKey,
+    TableKey,
+    TeethKey,
+    TurnLimitKey,
+    WholeKey,
+)
 from anglewright.quantities.reading import read_quantity
 from anglewright.quantities.units import Kind, Unit
 from anglewright.rigfile.axisfile import OVER_TRAVEL, PER_POINT, PLAN_KEYS
@@ -148,8 +157,10 @@ def _line(key: Key, teeth: tuple[int, int]) -> list[str]:
     if isinstance(key, TeethKey):
         return [f"{key.name} = [{teeth[0]}, {teeth[1]}]"]
     if isinstance(key, TableKey):
-        return [f'# {key.name} = {{ down = "100 kohm", at = "pin" }}']
-    default = key.default if isinstance(key, QuantityKey | LimitKey | ChoiceKey | WholeKey) else None
+        return [f"# {key.name} = {key.example}"] if key.example else []
+    if not isinstance(key, QuantityKey | LimitKey | TurnLimitKey | ChoiceKey | WholeKey):
+        return []
+    default = key.default
     if default is None:
         return []
     shown = str(default) if isinstance(default, int) else _quoted(str(default))

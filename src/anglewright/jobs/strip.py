@@ -5,8 +5,9 @@ from collections.abc import Callable
 import numpy as np
 
 from anglewright.budget.totals import Share, StateBudget
+from anglewright.harmonics import UnknownWaves
 from anglewright.jobs.lines import LineInUse
-from anglewright.links.fields import LimitKey, QuantityKey, StagesKey
+from anglewright.links.fields import CurveKey, LimitKey, QuantityKey, StagesKey, TurnLimitKey
 from anglewright.links.protocol import Part, flat_keys
 from anglewright.quantities.showing import show, show_spread
 from anglewright.quantities.spread import Spread
@@ -51,6 +52,7 @@ _UNITS = {
     Kind.TORQUE: "N mm",
     Kind.STIFFNESS: "N m/rad",
     Kind.POWER: "W",
+    Kind.TIME: "ms",
     Kind.FRACTION: "%",
     Kind.COUNT: "LSB",
     Kind.ANGULAR_SPEED: "deg/s",
@@ -154,8 +156,12 @@ def inside(part: Part) -> tuple[Fact, ...]:
         text = str(value)
         if isinstance(key, QuantityKey) and isinstance(value, Spread):
             text = show_spread(value, UNITS[_UNITS.get(key.kinds[0], "")])
-        elif isinstance(key, LimitKey) and isinstance(value, UnknownShape):
-            text = f"±{100 * value.limit:g} %"
+        elif isinstance(key, LimitKey | TurnLimitKey) and isinstance(value, UnknownShape | UnknownWaves):
+            unit = UNITS[_UNITS[key.kind]]
+            text = f"±{unit.from_si(value.limit):g} {unit.name}"
+        elif isinstance(key, CurveKey):
+            first, second = (UNITS[_UNITS[kind]] for kind in key.kinds)
+            text = ", ".join(f"{x:g} {first.name}: {y:g} {second.name}" for x, y in value)
         facts.append(Fact(name=name, value=text, note=key.meaning))
     return tuple(facts)
 
@@ -166,7 +172,7 @@ def frames(in_use: LineInUse) -> tuple[Frame, ...]:
     chain = realise(axis, at_mean)
     positions = axis.positions(FRAMES)
     traces = [np.broadcast_to(np.asarray(values), positions.shape) for values in chain.trace(positions)]
-    reported = np.asarray(in_use.line.forward(traces[-1]))
+    reported = np.asarray(axis.reported(in_use.line.forward(traces[-1])))
     return tuple(
         _frame(axis, float(q), [float(trace[k]) for trace in traces], float(reported[k]))
         for k, q in enumerate(positions)
@@ -176,8 +182,10 @@ def frames(in_use: LineInUse) -> tuple[Frame, ...]:
 def _frame(axis: Axis, q: float, values: list[float], reported: float) -> Frame:
     unit, deg = axis.unit, UNITS["deg"]
     _, shaft, far, turn, share, volts, code = values
-    top = 2.0**axis.converter.bits
-    feed = float(getattr(axis.part("wiring"), "feed_v", Spread(nominal=1.0)).nominal)
+    codes = axis.codes
+    filled = (code - codes.low) / codes.count
+    analogue = hasattr(axis.part("wiring"), "series_ohm")
+    feed = float(getattr(axis.part("wiring"), "feed_v", Spread(nominal=1.0)).nominal) if analogue else 1.0
     turning = _on_arc(axis, q)
     return Frame(
         position=q / unit.size,
@@ -188,7 +196,7 @@ def _frame(axis: Axis, q: float, values: list[float], reported: float) -> Frame:
             _fixed(far, deg),
             _fixed(turn, deg),
             f"{share:.4f}",
-            f"{volts:.4f} V",
+            f"{volts:.4f} V" if analogue else f"{volts:.4f}",
             f"{code:.0f}",
             _fixed(reported, unit),
         ),
@@ -199,8 +207,8 @@ def _frame(axis: Axis, q: float, values: list[float], reported: float) -> Frame:
             float(np.degrees(turn)),
             share,
             volts / feed,
-            code / top,
-            code / top,
+            filled,
+            filled,
         ),
     )
 
