@@ -30,9 +30,12 @@ CALIBRATE = {
 }  # fmt: skip
 COMMANDS = {
     "check": ["check", "rig.toml"],
+    "choose": ["choose", "rig.toml", "--parts"],
     "budget": ["budget", "rig.toml", "shoulder"],
     "expect": ["expect", "rig.toml"],
     "read": ["read", "rig.toml", "shoulder", "2048"],
+    "mount": ["mount", "rig.toml"],
+    "wire": ["wire", "rig.toml"],
     "plan": ["plan", "rig.toml"],
     "simulate": ["simulate", "rig.toml", "shoulder", "--out", "bench.csv"],
     "calibrate": ["calibrate", "rig.toml", "shoulder", "shoulder-bench.csv"],
