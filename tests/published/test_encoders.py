@@ -5,8 +5,8 @@ import math
 import numpy as np
 import pytest
 
+from anglewright.angles import first_turns, pair_limit
 from anglewright.links.counter import edge_rate
-from anglewright.links.gear_pair import first_turns, pair_limit
 
 CASES = 6000
 KEPT_FOR_LATER = 7.0 / 8.0  # of the window, what the data sheets leave to the user

@@ -56,8 +56,9 @@ def calibration_points(
         Rows with a reference. [count, rad or m]
     unit : Unit
         The user's unit of the axis, for messages.
-    top_code : float
-        Largest raw reading that the converter can give. [count]
+    codes : CodeRange
+        The codes that the converter can give; readings beyond them are refused, unless the sensor wraps:
+        those were put into their turn before. [count]
     tolerance : float or None
         Rows in sequence whose reference lies this near to the first of them are one point;
         None takes 0.2 % of the span of the references. [rad or m]

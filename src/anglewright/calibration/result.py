@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -223,15 +223,15 @@ def _fitted(points: Sequence[CalibrationPoint]) -> _Work:
 
 
 def _error(work: _Work, *, requirement: Requirement, reference: ReferenceUncertainty) -> ReadingError | None:
-    return reading_error(
+    error = reading_error(
         work.points,
         line=work.line,
         found=work.found,
         play=work.play,
         reference=reference,
         ends=(requirement.low, requirement.high),
-        changes=requirement.changes,
     )
+    return None if error is None else replace(error, changes=requirement.changes)
 
 
 def _evidence(

@@ -106,7 +106,6 @@ def reading_error(
     play: PlayEstimate,
     reference: ReferenceUncertainty,
     ends: tuple[float, float],
-    changes: float = 0.0,
 ) -> ReadingError | None:
     r"""The parts of the error of one reading after a straight line was fitted.
 
@@ -124,8 +123,6 @@ def reading_error(
         What is known of the reference. [rad or m, 1]
     ends : tuple of float
         Lowest and highest position of use; the worse of the two is taken. [rad or m]
-    changes : float
-        Standard uncertainty of what may change between this day and another. [rad or m]
 
     Returns
     -------
@@ -138,7 +135,7 @@ def reading_error(
     position, over P - 2 degrees of freedom. It still holds the fresh error of the reference, which errs on
     the safe side. `noise` is pooled from the repeats, at least that of rounding to a count. `play` is
     the whole half-play: after any longer move the sensor lags by all of it. `fit` and `reference` are taken
-    where they are largest. What may change since the calibration no reading of it can show: it is given.
+    where they are largest. What may change since the calibration no reading can show: `changes` is left 0.
 
     References
     ----------
@@ -159,7 +156,6 @@ def reading_error(
         structure_dof=len(found) - 2,
         fit_dof=line.dof,
         noise_dof=noise_dof,
-        changes=changes,
     )
 
 

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 import numpy as np
 
-from anglewright.angles import TURN
+from anglewright.angles import TURN, first_turns, pair_limit
 from anglewright.circuits import Numeric
 from anglewright.errors import Problem, RigError
 from anglewright.harmonics import UnknownWaves, angle_behind, waves_error
@@ -30,77 +30,6 @@ from anglewright.steps import Step
 
 HALF_TURN = TURN / 2.0  # [rad]
 _LEAST_TEETH, _MOST_TEETH = 4, 1000
-
-
-def pair_limit(first: int, second: int) -> float:
-    r"""Largest error that both sensors of a pair may have at once, each on its own gear.
-
-    Parameters
-    ----------
-    first, second : int
-        Teeth of the two gears. [1]
-
-    Returns
-    -------
-    float
-        Below it the turn is told rightly, whatever the signs of the errors. [rad]
-
-    Notes
-    -----
-    The difference of the two readings, counted in teeth, is a multiple of the greatest common divisor `g`. It
-    is told from its neighbours as long as :math:`z_1 |e_1| + z_2 |e_2| < g \pi`; for equal errors that is
-    :math:`g \pi / (z_1 + z_2)`.
-
-    References
-    ----------
-    derived
-
-    Examples
-    --------
-    Gears of 24 and 18 teeth bear far more than 17 and 16, and tell fewer turns for it:
-
-    >>> [round(float(np.degrees(pair_limit(*teeth))), 3) for teeth in ((17, 16), (24, 18))]
-    [5.455, 25.714]
-    """
-    return gcd(first, second) * HALF_TURN / (first + second)
-
-
-def first_turns(first_rad: Numeric, second_rad: Numeric, *, first: int, second: int) -> Numeric:
-    r"""Whole turns that the first gear has made, from the readings of both sensors.
-
-    Parameters
-    ----------
-    first_rad, second_rad : float or array
-        Readings of the two sensors, each within its own turn. [rad]
-    first, second : int
-        Teeth of their gears. [1]
-
-    Returns
-    -------
-    float or array
-        From 0 up to, not including, the teeth of the second gear over the common divisor; nan stays nan. [1]
-
-    Notes
-    -----
-    With :math:`a_i` the teeth that each sensor reads, :math:`(a_2 - a_1) / g` rounded to a whole number `m`
-    gives the turns :math:`k = m (z_1 / g)^{-1} \bmod z_2 / g`. After :math:`z_1 z_2 / g` teeth both gears
-    stand as before, and the count begins anew.
-
-    References
-    ----------
-    derived
-
-    Examples
-    --------
-    100 teeth are 5 turns and 15 teeth of a gear of 17, and 6 turns and 4 teeth of one of 16:
-
-    >>> first_turns(15 / 17 * TURN, 4 / 16 * TURN, first=17, second=16)
-    5.0
-    """
-    step = gcd(first, second)
-    apart = np.round((second * np.asarray(second_rad) - first * np.asarray(first_rad)) / (step * TURN))
-    turns = np.mod(apart * pow(first // step, -1, second // step), second // step)
-    return turns if np.ndim(turns) else float(turns)
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
