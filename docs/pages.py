@@ -23,10 +23,11 @@ from anglewright.links.motion import MotionPart
 from anglewright.links.protocol import flat_keys
 from anglewright.quantities.units import Kind
 from anglewright.review.axis import KEYS
-from anglewright.rigfile.axisfile import NEED_KEYS, PLAN_KEYS
+from anglewright.rigfile.axisfile import LOOP_KEYS, NEED_KEYS, PLAN_KEYS
 from anglewright.rigfile.kinds import ROOMS, USUAL, kinds_in, part_named
 from anglewright.selection.buying import KEYS as BUYING_KEYS
 from anglewright.sources import SOURCES
+from anglewright.testsheet.faults import KEYS as SHEET_KEYS
 
 HERE = Path(__file__).resolve().parent
 BUILT = "<!-- built from the code by docs/pages.py: change it there -->\n\n"
@@ -51,6 +52,7 @@ Where a key is missing, its default stands in and is listed as assumed.
 | `need = { error = "1 deg" }` | maximum permissible error of the axis; more below, for `choose` |
 | `stops = { low = ..., high = ... }` | where the mechanism itself ends |
 | `when_unpowered` | `holds`, `sinks`, `drops` or `springs`: what the mechanism does with its motor off |
+| `loop = { ... }` | crossover and sample rate of the position loop, for `check`; below |
 | `marks` | places that can be found again: `pin = { at = "47.5 deg", within = "0.05 deg" }` |
 | `mount.clamped_at` | the mark at which the sensor was clamped |
 | `converter.raw` | what the controller shows: `counts`, `volts`, `fraction` or `turns` |
@@ -103,6 +105,10 @@ def rig_file() -> str:
         "",
         *_keys_table(NEED_KEYS),
         "",
+        "## loop",
+        "",
+        *_keys_table(LOOP_KEYS),
+        "",
         "## plan",
         "",
         *_keys_table(PLAN_KEYS),
@@ -135,10 +141,10 @@ def findings() -> str:
     lines = [
         "# Findings",
         "",
-        "Severities are stop, caution and note. `check`, `calibrate` and `choose` speak them.",
+        "Severities are stop, caution and note. `check`, `calibrate`, `choose` and `testsheet` speak them.",
         "",
     ]
-    keys = {**KEYS, **FINDING_KEYS, **BUYING_KEYS}
+    keys = {**KEYS, **FINDING_KEYS, **BUYING_KEYS, **SHEET_KEYS}
     lines += ["| key | meaning |", "|---|---|"]
     lines += [f"| `{key}` | {meaning} |" for key, meaning in sorted(keys.items())]
     return "\n".join([*lines, ""])

@@ -165,6 +165,12 @@ class Axis:
         """True where a code means nothing before the axis was homed."""
         return bool(getattr(self.part("mount"), "needs_homing", False))
 
+    @property
+    def zero_side(self) -> int:
+        """Side on which play lay when the zero was set: that of use or of the homing, 0 the middle. [1]"""
+        usual = 1 if self.motion.settles == "one-sided" else 0
+        return int(getattr(self.part("mount"), "homing_side", usual))
+
     def reported(self, q: Any) -> Any:
         """A position as the controller reports it: of an endless axis, within its one turn. [m or rad]"""
         return self.motion.low + np.mod(q - self.motion.low, TURN) if self.motion.endless else q
@@ -193,13 +199,23 @@ class Axis:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rig:
-    """A machine: its name, its axes by name, the file it came from."""
+    """A machine: its name, its axes by name, the file it came from.
+
+    `machine` tells machines of one design apart, empty where there is but one; `serials` are those of the
+    sensors that are fitted, by machine and axis, as far as the file says them.
+    """
 
     name: str
     axes: Mapping[str, Axis]
     source: str = ""
     simulated: bool = False
     notes: tuple[str, ...] = field(default=())
+    machine: str = ""
+    serials: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+
+    def serial(self, axis: str) -> str:
+        """Serial of the sensor that is fitted to an axis of this machine; empty where it is not said."""
+        return self.serials.get(self.machine, {}).get(axis, "")
 
     def axis(self, name: str) -> Axis:
         """An axis by its name.

@@ -103,10 +103,9 @@ SOURCES: dict[str, Source] = _register(
         kind=SourceKind.MEMORY,
     ),
     Source(
-        key="clenshaw",
-        title="Clenshaw, A note on the summation of Chebyshev series",
-        edition="1955",
-        kind=SourceKind.MEMORY,
+        key="chebyshev",
+        title="Chebyshev polynomials by their recurrence, any textbook of numerical mathematics",
+        kind=SourceKind.BOOK,
     ),
     Source(key="iso12100", title="ISO 12100, Safety of machinery, risk assessment", kind=SourceKind.MEMORY),
     Source(
@@ -256,6 +255,19 @@ SOURCES: dict[str, Source] = _register(
         key="isotonic",
         title="Barlow and others, Statistical inference under order restrictions: pooling of adjacent violators",
         edition="1972",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="jcgm106",
+        title="JCGM 106, The role of measurement uncertainty in conformity assessment",
+        edition="2012",
+        clause="8.3 guarded acceptance, guard band of one expanded uncertainty",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="iso14253",
+        title="ISO 14253-1, Decision rules for verifying conformity or nonconformity with specifications",
+        clause="conformity proved, nonconformity proved, neither",
         kind=SourceKind.MEMORY,
     ),
 )

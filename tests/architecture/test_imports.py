@@ -11,7 +11,20 @@ import pytest
 
 HEAVY = ("numpy", "scipy", "rich", "jinja2", "tomlkit")
 LINKS = "anglewright.links."
-SHARED_BY_LINKS = {"protocol", "fields", "ratio", "harness", "nodes"}
+SHARED_BY_LINKS = {
+    "protocol",
+    "fields",
+    "ratio",
+    "harness",
+    "nodes",
+    "track",
+    "absolute",
+    "readiness",
+    "taps",
+    "sampling",
+    "bends",
+    "conversion",
+}
 """What every link may know: what a link is, how its keys are declared, and the constant ratio with play that
 gears, racks, chains, belts, drums and screws all are, so that none of them repeats it.
 """

@@ -10,7 +10,17 @@ import numpy as np
 import pytest
 
 import anglewright.links
-from anglewright.links.fields import ChoiceKey, Key, QuantityKey, TableKey, TeethKey
+from anglewright.links.fields import (
+    ChoiceKey,
+    CurveKey,
+    Key,
+    LimitKey,
+    QuantityKey,
+    TableKey,
+    TeethKey,
+    TurnLimitKey,
+    WholeKey,
+)
 from anglewright.links.protocol import Link, Number, Part, Port, Signal
 from anglewright.quantities.spread import Persistence
 from anglewright.quantities.units import units_of
@@ -55,6 +65,8 @@ def required(key: Key) -> Any:
         return key.example
     if isinstance(key, TeethKey):
         return [48, 24]
+    if isinstance(key, TurnLimitKey):
+        return f"1 {units_of((key.kind,))[0].name}"
     assert isinstance(key, QuantityKey)
     return f"10 {units_of(key.kinds)[0].name}"
 
@@ -71,7 +83,11 @@ def tables(keys: tuple[Key, ...]) -> Iterator[dict[str, Any]]:
     for key in keys:
         if isinstance(key, ChoiceKey):
             yield from (least | {key.name: word} for word in key.choices if word != key.default)
-        if isinstance(key, QuantityKey) and key.default is None and not key.required:
+        if isinstance(key, QuantityKey | TurnLimitKey) and key.default is None and not key.required:
+            yield least | {key.name: required(key)}
+        if isinstance(key, CurveKey) or (isinstance(key, LimitKey) and key.default is None):
+            yield least | {key.name: required(key)}
+        if isinstance(key, WholeKey) and key.example is not None:
             yield least | {key.name: required(key)}
         if isinstance(key, TableKey):
             inner = [table for table in tables(key.keys) if table]
@@ -98,14 +114,28 @@ def nominal(number: Number) -> Any:
     return number.variate.nominal
 
 
-def upstream_of(room: str) -> list[Part]:
-    """The usual parts before a room."""
-    motion = found_parts()["motion/motion"]
-    before = [read_part(motion, {"from": "-20 deg", "to": "115 deg"})]
-    for each in ROOMS[: ROOMS.index(room)] if room in ROOMS else []:
-        kind = part_named(each, USUAL[each])
+def company_of(part: type[Part]) -> dict[str, str]:
+    """Kinds by room around a part: those that its sensor goes with, or that it goes with, else the usual."""
+    sensors = [each for each in found_parts().values() if each.room == "sensor"]
+    if part.room == "sensor":
+        return USUAL | {"sensor": part.kind} | dict(getattr(part, "GOES_WITH", {}))
+    for sensor in sensors:
+        goes_with = dict(getattr(sensor, "GOES_WITH", {}))
+        if goes_with.get(part.room) == part.kind:
+            return USUAL | {"sensor": sensor.kind} | goes_with
+    return USUAL
+
+
+def upstream_of(part: type[Part]) -> list[Part]:
+    """The parts before one: of each room the kind that goes with it."""
+    if part.room not in ROOMS:
+        return []
+    before = [read_part(found_parts()["motion/motion"], {"from": "-20 deg", "to": "115 deg"})]
+    company = company_of(part)
+    for each in ROOMS[: ROOMS.index(part.room)]:
+        kind = part_named(each, company[each])
         before.append(read_part(kind, {key.name: required(key) for key in kind.KEYS if needs_value(key)}))
-    return before if room in ROOMS else []
+    return before
 
 
 def link_of(parts: list[Part], pick: Pick) -> Link:
@@ -160,7 +190,7 @@ class Case:
 def cases() -> list[Case]:
     """Every variant of every kind of part."""
     return [
-        Case(f"{name}{table or ''}", [*upstream_of(part.room), read_part(part, table)])
+        Case(f"{name}{table or ''}", [*upstream_of(part), read_part(part, table)])
         for name, part in found_parts().items()
         for table in tables(part.KEYS)
     ]

@@ -20,7 +20,7 @@ OPERATORS = {
     ast.Div: operator.truediv,
     ast.Pow: operator.pow,
 }
-TO_SI = {"deg": math.radians(1.0), "mm": 1e-3, "": 1.0, "V": 1.0, "ohm": 1.0, "count": 1.0}
+TO_SI = {"deg": math.radians(1.0), "mm": 1e-3, "": 1.0, "V": 1.0, "us": 1e-6, "ohm": 1.0, "count": 1.0}
 
 
 def worked_out(formula, numbers):

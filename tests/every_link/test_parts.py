@@ -51,6 +51,8 @@ def test_a_part_names_itself(case):
 
 def test_the_numbers_of_a_part_are_fields_of_it_under_names_of_the_file(case):
     given = dict(settings_of(case.part)) | {"clamp": getattr(case.part, "clamp", None)}
+    given |= {"windings": getattr(case.part, "between", None)}  # the step that so many turns of wire make
+    given |= {"resolution": getattr(case.part, "between_rad", None)}  # the step that so many bits make
     fields_seen = [number.field for number in case.part.numbers]
     assert len(set(fields_seen)) == len(fields_seen)
     for number in case.part.numbers:

@@ -4,8 +4,19 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.linalg import expm
 
-from anglewright.circuits import OPEN, SHORT, Thevenin, divider, in_series, parallel, with_shunt
+from anglewright.circuits import (
+    OPEN,
+    SHORT,
+    Thevenin,
+    divider,
+    in_series,
+    parallel,
+    reached,
+    sampled,
+    with_shunt,
+)
 from anglewright.links.wiring import WireFault, Wiring
 
 ohms = st.floats(1.0, 1e7)
@@ -157,3 +168,41 @@ def test_turning_the_circuit_upside_down_mirrors_the_level(wiring, share):
     assert mirrored.forward(1.0 - share) == pytest.approx(
         wiring.feed_v - wiring.forward(share), abs=1e-9 * wiring.feed_v
     )
+
+
+@given(shares, ohms, ohms)
+def test_the_place_where_a_loaded_level_is_reached_is_where_it_came_from(share, track_ohm, pull_ohm):
+    def level(at):
+        return with_shunt(divider((1 - at) * track_ohm, at * track_ohm, top_v=5.0), pull_ohm, to_v=0.0).volts
+
+    assert level(reached(level, level(share))) == pytest.approx(level(share), abs=2e-14)
+
+
+def test_a_level_beyond_its_ends_is_reached_at_the_end_and_nan_nowhere():
+    def level(share):
+        return 1.0 + 2.0 * np.asarray(share) ** 3
+
+    found = reached(level, np.array([0.5, 1.0, 1.25, 3.0, 7.0, np.nan]))
+    assert found == pytest.approx([0.0, 0.0, 0.5, 1.0, 1.0, np.nan], abs=1e-12, nan_ok=True)
+
+
+@given(
+    st.floats(10.0, 1e5),
+    st.floats(1e-12, 1e-9),
+    st.floats(100.0, 1e4),
+    st.floats(1e-12, 1e-10),
+    st.floats(0.01, 5.0),
+)
+def test_a_sample_dies_away_as_the_equations_of_its_two_capacitors_say(source, pin, switch, hold, times):
+    # independent: matrix exponential of the nodal equations, scipy
+    time = times * ((source + switch) * hold + source * pin)
+    rates = np.array(
+        [
+            [-1.0 / (source * pin) - 1.0 / (switch * pin), 1.0 / (switch * pin)],
+            [1.0 / (switch * hold), -1.0 / (switch * hold)],
+        ]
+    )
+    (left,) = expm(rates * time)[1:, 1]
+    dying = sampled(source, pin_f=pin, switch_ohm=switch, hold_f=hold)
+    assert dying.left(time) == pytest.approx(left, rel=1e-6, abs=1e-9)
+    assert dying.left(0.0) == pytest.approx(1.0, rel=1e-9)

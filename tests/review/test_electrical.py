@@ -81,3 +81,57 @@ def test_a_wiper_that_can_reach_the_end_of_the_track_is_limited_by_nothing(found
     short = found("stops.low=-60 deg")["lead-short"]
     assert (short.severity, short.measured) == (Severity.CAUTION, None)
     assert "nothing limits" in short.text
+
+
+@pytest.mark.parametrize(
+    ("hottest", "watts"),
+    # Data sheet of a ten-turn potentiometer: 2 W at 70 degC falling to nothing at 125 degC, 0.909 W at 100.
+    [("20 degC", 2.0), ("70 degC", 2.0), ("100 degC", 0.909), ("125 degC", 0.0), ("150 degC", 0.0)],
+)
+def test_the_rating_falls_with_the_temperature(found: Found, hottest: str, watts: float) -> None:
+    derating = f"sensor.derating={{full_to='70 degC', none_at='125 degC', hottest='{hottest}'}}"
+    power = found("sensor.power=2 W", derating)["track-power"]
+    assert power.limit == pytest.approx(1e3 * watts, abs=0.1)
+    assert power.severity is (Severity.NOTE if watts else Severity.STOP)
+    assert "in the hottest surroundings" in power.text
+
+
+def test_half_a_derating_is_none(found: Found) -> None:
+    power = found("sensor.derating={full_to='70 degC'}")["track-power"]
+    assert "to be derated where it is hot" in power.text
+
+
+def test_ends_are_counted_in_power_and_in_a_sliver(found: Found) -> None:
+    ends = ("sensor.track=10 kohm", "sensor.end_resistance=500 ohm", "wiring.feed=5 V", "sensor.power=3 mW")
+    keys = found(*ends, "stops={low='-37.5 deg', high='123 deg'}")
+    # Ohm's law: 5 V over 11 kohm are 2.273 mW. The stop at -37.5 deg, 85 deg from mid-track at twice,
+    # is the end of the track itself: 500 ohm are left there, 10 mA.
+    assert keys["track-power"].measured == pytest.approx(25.0 / 11.0)
+    assert keys["lead-short"].measured == pytest.approx(10.0)
+
+
+@pytest.mark.parametrize(
+    ("changes", "microamperes"),
+    # Ohm's law at the high end of the motion, x = 0.5 + 135/340 of 3.3 V: through 100 kohm, 1 kohm and the
+    # source of x (1 - x) 10 kohm; no pull, no current; a pull-up at the low end alike.
+    [((), 1e6 * 3.3 * (0.5 + 135 / 340) / (101e3 + 10e3 * (0.25 - (135 / 340) ** 2))),
+     (("wiring.pull={}",), 0.0),
+     (('wiring.pull={up="100 kohm", at="lead"}',),
+      1e6 * 3.3 * (0.5 + 135 / 340) / (100e3 + 10e3 * (0.25 - (135 / 340) ** 2)))],
+)  # fmt: skip
+def test_the_wiper_carries_what_hangs_behind_it(
+    found: Found, changes: tuple[str, ...], microamperes: float
+) -> None:
+    current = found("sensor.track=10 kohm", *changes)["wiper-current"]
+    assert current.measured == pytest.approx(microamperes, rel=1e-9)
+    assert current.severity is Severity.NOTE
+
+
+def test_a_divider_that_is_a_short_is_a_stop(found: Found) -> None:
+    changes = ("wiring.divider={upper='100 ohm', lower='100 ohm'}", "wiring.series=0 ohm", "wiring.pull={}")
+    # Ohm's law: at x = 0.897 of 3.3 V through 200 ohm and 64.8 ohm of a track of 702 ohm some 11 mA.
+    current = found("sensor.track=702 ohm", *changes)["wiper-current"]
+    assert current.measured == pytest.approx(
+        1e6 * 3.3 * 0.89706 / (200.0 + 702 * 0.89706 * 0.10294), rel=1e-3
+    )
+    assert current.severity is Severity.STOP

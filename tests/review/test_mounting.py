@@ -82,3 +82,48 @@ def test_play_counts_in_full_unless_the_axis_always_comes_from_one_side(
 def test_a_chain_without_play_says_so(found: Found) -> None:
     play = found("coupling={kind='rigid'}", "drive.backlash=0 mm")["play"]
     assert (play.severity, play.measured) == (Severity.NOTE, 0.0)
+
+
+RIGID, FLEXIBLE = "coupling={kind='rigid'}", "coupling={kind='flexible'}"
+
+
+@pytest.mark.parametrize(
+    ("coupling", "body", "severity", "begins"),
+    [(RIGID, "fixed", Severity.CAUTION, "Shaft and body are both held rigidly: two bearings in line"),
+     (RIGID, "held against rotation", Severity.NOTE, "One of shaft and body is free to float"),
+     (RIGID, "not said", Severity.NOTE, "The coupling is rigid, and it is not said how the sensor's body is"),
+     (FLEXIBLE, "fixed", Severity.NOTE, "One of shaft and body is free to float"),
+     (FLEXIBLE, "held against rotation", Severity.CAUTION, "Neither shaft nor body is held: behind"),
+     (FLEXIBLE, "not said", Severity.NOTE, "The coupling is flexible, and it is not said how the sensor's"),
+     ("coupling.play=3 deg", "fixed", Severity.NOTE, "The coupling gives way by its own play or joints")],
+)  # fmt: skip
+def test_one_of_shaft_and_body_floats(
+    found: Found, coupling: str, body: str, severity: Severity, begins: str
+) -> None:
+    finding = found(coupling, f"mount.body={body}")["body"]
+    assert finding.severity is severity
+    assert finding.text.startswith(begins)
+
+
+@pytest.mark.parametrize(
+    ("bore", "severity", "says"),
+    [("6 mm", Severity.NOTE, "they are of one size"), ("6.35 mm", Severity.CAUTION, "it sits off its centre"),
+     ("0.25 in", Severity.CAUTION, "it sits off its centre"),
+     ("5 mm", Severity.CAUTION, "it does not go on")],
+)  # fmt: skip
+def test_6_millimetres_are_not_a_quarter_of_an_inch(
+    found: Found, bore: str, severity: Severity, says: str
+) -> None:
+    finding = found("mount.shaft=6 mm", f"mount.bore={bore}")["shaft-and-bore"]
+    assert finding.severity is severity
+    assert says in finding.text
+
+
+def test_without_both_sizes_nothing_is_said_of_them(found: Found) -> None:
+    assert "shaft-and-bore" not in found("mount.bore=6 mm")
+    assert "shaft-and-bore" not in found()
+
+
+def test_the_clamping_error_is_that_of_the_track_and_not_of_its_ends(found: Found) -> None:
+    # By hand: 3 deg of shaft at 2 turns a turn are 1.5 deg of the joint, whatever lies at the ends.
+    assert found("sensor.end_resistance=500 ohm")["clamping"].measured == pytest.approx(1.5)

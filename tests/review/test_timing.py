@@ -93,3 +93,41 @@ def test_the_hold_off_is_three_time_constants_of_pull_and_capacitor(
     slide = found(f"wiring.pull={pull}", f"wiring.capacitor={capacitor}")["slide"]
     assert slide.measured == pytest.approx(hold_ms)
     assert slide.severity is severity
+
+
+def test_the_sampling_of_a_user_guide_comes_out(found: Found) -> None:
+    # User's guide of the MSP430x4xx family: (10 kohm + 2 kohm) * 9.011 * 40 pF + 800 ns = 5.125 us; a track
+    # of 36 kohm behind 1 kohm is 10 kohm at mid travel.
+    changes = (
+        "sensor.track=36 kohm",
+        "wiring.capacitor=0 F",
+        "converter.sampling_time=4.4 us",
+        "converter.sampling_capacitor=40 pF",
+        "converter.sampling_resistance=2 kohm",
+    )
+    settling = found(*changes, rig="no-pull")["settling"]
+    assert settling.measured == pytest.approx(5.125 - 0.8, abs=1e-3)
+    assert settling.severity is Severity.NOTE
+    short = found(*changes, "converter.sampling_time=4.3 us", rig="no-pull")["settling"]
+    assert short.severity is Severity.CAUTION
+
+
+@pytest.mark.parametrize(
+    ("bits", "sampling", "least"),
+    # Charge sharing, C >= (2 ** (N + 1) - 1) C_s: 12 bits and 8 pF 65.5 nF; 10 bits and 14 pF 28.7 nF.
+    [(12, "8 pF", 65.5), (10, "14 pF", 28.7)],
+)
+def test_the_reservoir_of_the_handbook(found: Found, bits: int, sampling: str, least: float) -> None:
+    sampler = ("converter.sampling_time=1 us", f"converter.sampling_capacitor={sampling}")
+    changes = (*sampler, f"converter.bits={bits}")
+    for nano, severity in ((least + 0.1, Severity.NOTE), (least - 0.1, Severity.CAUTION)):
+        reservoir = found(*changes, f"wiring.capacitor={nano:.1f} nF", rig="no-pull")["reservoir"]
+        assert reservoir.severity is severity
+        assert reservoir.steps[-1].result == pytest.approx(least, abs=0.05)
+
+
+def test_the_source_resistance_of_a_divider_is_all_that_stands_beside_it(found: Found) -> None:
+    divided = ("wiring.divider={upper='20 kohm', lower='33 kohm'}", "wiring.pull={}", "wiring.series=0 ohm")
+    # By hand: 2.5 kohm and 20 kohm beside 33 kohm.
+    source = found("sensor.track=10 kohm", *divided)["source-resistance"]
+    assert source.measured == pytest.approx(22.5e3 * 33e3 / 55.5e3)

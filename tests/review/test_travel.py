@@ -90,3 +90,34 @@ def test_fewer_than_ten_codes_per_permissible_error_are_a_caution(
 ) -> None:
     # By hand: 12 codes a degree with 11 bits, 6 with 10.
     assert found(f"converter.bits={bits}", rig="no-pull")["counts"].severity is severity
+
+
+@pytest.mark.parametrize(
+    ("strength", "severity", "says"),
+    # Typical data sheets, from memory: such a stop holds 0.3 to 0.6 N m. By hand: half of it arrives at a
+    # shaft that turns twice as fast.
+    [("0.62 N m", Severity.STOP, "with 0.31 N m at its shaft: no weaker than such a stop"),
+     ("0.58 N m", Severity.CAUTION, "with 0.29 N m at its shaft: weaker than such a stop"),
+     (None, Severity.STOP, "which holds 0.3 to 0.6 N m: any gearmotor beats that")],
+)  # fmt: skip
+def test_the_motor_is_held_against_the_strength_of_the_stop(
+    found: Found, strength: str | None, severity: Severity, says: str
+) -> None:
+    changes = ["sensor.mechanical_travel=314 deg", "sensor.electrical_travel=310 deg"]
+    changes += [f"motion.strength={strength}"] if strength else []
+    stop = found(*changes)["sensor-stop"]
+    assert stop.severity is severity
+    assert says in stop.text
+
+
+def test_the_reading_at_the_clamping_is_no_place_on_a_track_with_end_resistance(found: Found) -> None:
+    ends = ("sensor.track=10 kohm", "sensor.end_resistance=1 kohm", "sensor.electrical_travel=340 deg")
+    # By hand: 42 % of 12 kohm are 5040 ohm, 4040 of them on the track of 10 kohm: 40.4 %, 137.36 of 340 deg.
+    # 135 deg less leave 2.36 deg at the low end, and 135 more 67.64 deg.
+    keys = found(*ends, "mount.reading=42 %")
+    assert keys["use-of-track"].measured == pytest.approx(100.0 * 2.36 / 340.0)
+    assert keys["end-margin"].measured == pytest.approx(2.36)
+    # The remedy speaks of readings again: mid-track reads 50 %.
+    assert keys["use-of-track"].remedy == (
+        "Clamp the sensor where it reads 50 % at 'pin': that centres the motion."
+    )

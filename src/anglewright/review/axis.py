@@ -3,24 +3,75 @@
 from collections.abc import Mapping
 
 from anglewright.findings import Finding, Severity
-from anglewright.review import electrical, levels, loading, mounting, play, safety, timing, travel
-from anglewright.review.design import Circuit, design_of
+from anglewright.review import (
+    control,
+    counting,
+    electrical,
+    feed,
+    filtering,
+    levels,
+    loading,
+    mounting,
+    plausible,
+    play,
+    resolution,
+    safety,
+    sending,
+    speed,
+    strays,
+    timing,
+    travel,
+    wear,
+    wraps,
+)
+from anglewright.review.design import Analogue, Circuit, design_of
 from anglewright.rig import Axis
 
 KEYS: Mapping[str, str] = {
     **travel.KEYS,
+    **feed.KEYS,
     **electrical.KEYS,
     **loading.KEYS,
+    **strays.KEYS,
     **timing.KEYS,
+    **filtering.KEYS,
     **levels.KEYS,
+    **counting.KEYS,
+    **sending.KEYS,
+    **wraps.KEYS,
+    **resolution.KEYS,
+    **speed.KEYS,
+    **control.KEYS,
+    **plausible.KEYS,
+    **wear.KEYS,
     **play.KEYS,
     **mounting.KEYS,
     **safety.KEYS,
 }
 """Every key that a finding of the review can have, with its meaning in one line."""
 
-_ANY_AXIS = (play.findings, mounting.findings, safety.findings)
-_CIRCUIT = (travel.findings, electrical.findings, loading.findings, timing.findings, levels.findings)
+_CIRCUIT = (travel.findings, electrical.findings)
+_ANALOGUE = (
+    feed.findings,
+    loading.findings,
+    strays.findings,
+    timing.findings,
+    filtering.findings,
+    levels.findings,
+)
+_ANY_AXIS = (
+    counting.findings,
+    sending.findings,
+    wraps.findings,
+    resolution.findings,
+    speed.findings,
+    control.findings,
+    plausible.findings,
+    wear.findings,
+    play.findings,
+    mounting.findings,
+    safety.findings,
+)
 
 
 def review_axis(axis: Axis) -> tuple[Finding, ...]:
@@ -39,11 +90,12 @@ def review_axis(axis: Axis) -> tuple[Finding, ...]:
 
     Notes
     -----
-    Judged on nominal numbers unless the finding says which limit it takes. Travel, circuit, timing and
-    levels are those of a resistive track behind analogue wiring; they are silent for any other sensor.
+    Judged on nominal numbers unless the finding says which limit it takes. Travel, power and wiper are those
+    of a resistive track; feed, loading, timing and levels those of any voltage behind analogue wiring.
     """
     design = design_of(axis)
     found = [each for theme in _CIRCUIT if isinstance(design, Circuit) for each in theme(design)]
+    found += [each for theme in _ANALOGUE if isinstance(design, Analogue) for each in theme(design)]
     found += [each for theme in _ANY_AXIS for each in theme(design)]
     order = list(Severity)
     return tuple(sorted(found, key=lambda each: order.index(each.severity)))

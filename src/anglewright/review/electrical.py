@@ -1,182 +1,33 @@
-"""Theme: feed against reference, power in the track, current through the wiper when something is shorted."""
+"""Theme: power in the track, and the current through its wiper in use and when something is shorted."""
 
 import math
 from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from anglewright.findings import Finding, Severity
-from anglewright.quantities.showing import show, show_spread
-from anglewright.quantities.spread import Spread
+from anglewright.quantities.showing import show
 from anglewright.quantities.units import UNITS
 from anglewright.review.design import Circuit
 from anglewright.steps import Step
 
 KEYS: Mapping[str, str] = {
-    "feed-above-reference": "the feed is above the converter's full scale: it clips and may be damaged",
-    "feed-below-reference": "the feed is below the converter's full scale: the upper codes are never reached",
-    "ratiometric": "the feed is the converter's reference, so that its changes cancel",
-    "feed-spread": "what the tolerances of feed and of a reference of its own do to the position",
-    "track-power": "power in the track at its lowest resistance, against its rating",
+    "track-power": "power in the track at its lowest resistance, against its rating where it is hottest",
+    "wiper-current": "largest current through the wiper in use, against what a wiper should carry",
     "pin-current": "resistor that limits the wiper's current if the pin is driven by mistake",
     "lead-short": "current through the track if the wiper's lead touches feed or ground",
 }
 
 WIPER_CURRENT = 10e-3  # most that a wiper should carry [A]
+NO_LOAD = 1e-6  # recommended for a precision track, data sheet of one [A]
 DERATED = 0.5  # share of the power rating that is left unremarked [1]
 _VOLT, _OHM, _AMPERE, _WATT = UNITS["V"], UNITS["ohm"], UNITS["A"], UNITS["W"]
 
 
 def findings(circuit: Circuit) -> tuple[Finding, ...]:
-    """Feed and reference, power, and what a short circuit would do to the track."""
-    return (*_feed(circuit), _power(circuit), _pin_current(circuit), _lead_short(circuit))
-
-
-def _feed(circuit: Circuit) -> tuple[Finding, ...]:
-    reference = circuit.axis.converter.reference_v
-    if reference is None:
-        return (_ratiometric(circuit),)
-    spread = _feed_spread(circuit, reference)
-    if math.isclose(circuit.feed, circuit.reference, rel_tol=1e-9) or _divided(circuit):
-        return (spread,)
-    return (_above(circuit) if circuit.feed > circuit.reference else _below(circuit), spread)
-
-
-def _divided(circuit: Circuit) -> bool:
-    """True where a divider at the pin brings the feed to full scale or below."""
-    top = float(circuit.net.at_pin(1.0).volts)
-    return circuit.wiring.lower_ohm is not None and top <= circuit.reference * (1.0 + 1e-9)
-
-
-def _ratiometric(circuit: Circuit) -> Finding:
-    return Finding(
-        key="ratiometric",
-        severity=Severity.NOTE,
-        axis=circuit.axis.name,
-        link="converter",
-        text=f"The converter refers to the feed ({show(circuit.feed, _VOLT)}): changes of the feed cancel.",
-        remedy="Keep it so: take feed and reference from the same pin.",
-        source="practice",
-    )
-
-
-def _clip_step(circuit: Circuit) -> Step:
-    share = circuit.reference / circuit.feed
-    return Step(
-        symbol="x_clip",
-        meaning="share of the track at which the unloaded reading meets full scale",
-        formula="100 * V_ref / V_s",
-        numbers={"V_ref": circuit.reference, "V_s": circuit.feed},
-        result=100.0 * share,
-        unit="%",
-        source="derived",
-        link="converter",
-    )
-
-
-def _above(circuit: Circuit) -> Finding:
-    """The feed beyond full scale, by the unloaded track: a load moves the clip point further up."""
-    share = circuit.reference / circuit.feed
-    step = _clip_step(circuit)
-    return Finding(
-        key="feed-above-reference",
-        severity=Severity.STOP,
-        axis=circuit.axis.name,
-        link="converter",
-        text=(
-            f"The track is fed with {show(circuit.feed, _VOLT)}, the converter's full scale is "
-            f"{show(circuit.reference, _VOLT)}: the reading clips at {100.0 * share:.3g} % of the track, at "
-            f"{circuit.text(circuit.place(share))}, and the pin can be damaged."
-        ),
-        remedy="Feed the track from the converter's reference, or divide it down at the pin.",
-        source="practice",
-        measured=circuit.feed,
-        limit=circuit.reference,
-        unit="V",
-        steps=(step,),
-    )
-
-
-def _top_step(circuit: Circuit) -> Step:
-    bits = circuit.converter.bits
-    return Step(
-        symbol="n_top",
-        meaning="highest code that the unloaded track can give",
-        formula="floor(2 ** N * V_s / V_ref)",
-        numbers={"N": float(bits), "V_s": circuit.feed, "V_ref": circuit.reference},
-        result=float(math.floor(2.0**bits * circuit.feed / circuit.reference)),
-        unit="count",
-        source="practice",
-        link="converter",
-    )
-
-
-def _below(circuit: Circuit) -> Finding:
-    step = _top_step(circuit)
-    return Finding(
-        key="feed-below-reference",
-        severity=Severity.CAUTION,
-        axis=circuit.axis.name,
-        link="converter",
-        text=(
-            f"The track is fed with {show(circuit.feed, _VOLT)}, the converter's full scale is "
-            f"{show(circuit.reference, _VOLT)}: the codes end at {step.result:.0f} "
-            f"of {circuit.converter.top_code}."
-        ),
-        remedy="Refer the converter to the feed, or feed the track from the reference.",
-        source="practice",
-        measured=step.result,
-        limit=float(circuit.converter.top_code),
-        unit="count",
-        steps=(step,),
-    )
-
-
-def _relative(spread: Spread) -> float:
-    """Largest departure of a number from its nominal, as a share of it."""
-    return max(abs(limit - spread.nominal) for limit in spread.limits) / spread.nominal
-
-
-def _feed_step(circuit: Circuit, reference: Spread) -> Step:
-    numbers = {
-        "x": float(max(circuit.shares)),
-        "feed": _relative(circuit.wiring.feed_v),
-        "reference": _relative(reference),
-        "span": circuit.number(circuit.span),
-    }
-    return Step(
-        symbol="e",
-        meaning="error of the position at the top of the track's use, both at their limits",
-        formula="x * (feed + reference) * span",
-        numbers=numbers,
-        result=numbers["x"] * (numbers["feed"] + numbers["reference"]) * numbers["span"],
-        unit=circuit.axis.unit.name,
-        source="derived",
-        link="converter",
-    )
-
-
-def _feed_spread(circuit: Circuit, reference: Spread) -> Finding:
-    feed, axis = circuit.wiring.feed_v, circuit.axis
-    step = _feed_step(circuit, reference)
-    limit = circuit.number(axis.permissible)
-    stated = not (feed.is_exact and reference.is_exact)
-    said = (
-        f"with {show_spread(feed, _VOLT)} and {show_spread(reference, _VOLT)} the position can be off by "
-        f"{step.result:.3g} {axis.unit.name}; the need is {limit:.3g} {axis.unit.name}."
-    )
-    return Finding(
-        key="feed-spread",
-        severity=Severity.NOTE if stated and step.result <= limit else Severity.CAUTION,
-        axis=axis.name,
-        link="converter",
-        text="The converter has a reference of its own, so that the feed does not cancel: "
-        + (said if stated else "no tolerance is stated for either, so that no budget holds their error."),
-        remedy="Refer the converter to the feed, or measure the feed on a second channel and divide.",
-        source="practice",
-        measured=step.result if stated else None,
-        limit=limit if stated else None,
-        unit=axis.unit.name,
-        steps=(step,) if stated else (),
-    )
+    """Power, the wiper's current in use, and what a short circuit would do to the track."""
+    return (_power(circuit), _wiper_current(circuit), _pin_current(circuit), _lead_short(circuit))
 
 
 def _power_step(feed: float, track: float) -> Step:
@@ -192,27 +43,134 @@ def _power_step(feed: float, track: float) -> Step:
     )
 
 
+def _rating_step(circuit: Circuit) -> Step | None:
+    """The rating where it is hottest; None where its fall with temperature is not stated in full."""
+    sensor, celsius = circuit.sensor, UNITS["degC"]
+    given = (sensor.full_power_k, sensor.no_power_k, sensor.hottest_k)
+    full, none, hot = (None if each is None else celsius.from_si(each.nominal) for each in given)
+    if full is None or none is None or hot is None or none <= full:
+        return None
+    numbers = {"P_r": 1e3 * sensor.power_w.nominal, "T_1": full, "T_0": none, "T": min(max(hot, full), none)}
+    return Step(
+        symbol="P_hot",
+        meaning="power rating in the hottest surroundings, falling in a straight line from T_1 to T_0",
+        formula="P_r * (T_0 - T) / (T_0 - T_1)",
+        numbers=numbers,
+        result=numbers["P_r"] * (none - numbers["T"]) / (none - full),
+        unit="mW",
+        source="ten-turn-sheet",
+        link="sensor",
+    )
+
+
 def _power(circuit: Circuit) -> Finding:
-    track, feed = circuit.sensor.track_ohm.limits[0], circuit.wiring.feed_v.limits[1]
-    rating = circuit.sensor.power_w.nominal
-    step = _power_step(feed, track)
-    watts = step.result / 1e3
-    severity = Severity.CAUTION if watts > DERATED * rating else Severity.NOTE
-    severity = Severity.STOP if watts > rating else severity
+    track, feed = circuit.sensor.whole_ohm.limits[0], circuit.wiring.feed_v.limits[1]
+    step, hot = _power_step(feed, track), _rating_step(circuit)
+    rating = 1e3 * circuit.sensor.power_w.nominal if hot is None else hot.result
+    most = DERATED * rating if hot is None else rating
+    severity = Severity.CAUTION if step.result > most else Severity.NOTE
+    severity = Severity.STOP if step.result > rating else severity
+    said = ", to be derated where it is hot" if hot is None else " in the hottest surroundings"
     return Finding(
         key="track-power",
         severity=severity,
         axis=circuit.axis.name,
         link="sensor",
         text=(
-            f"The track takes {show(watts, _WATT)} at {show(feed, _VOLT)} across its lowest "
-            f"{show(track, _OHM)}; its rating is {show(rating, _WATT)}, to be derated where it is hot."
+            f"The track takes {show(step.result / 1e3, _WATT)} at {show(feed, _VOLT)} across its lowest "
+            f"{show(track, _OHM)}; its rating is {show(rating / 1e3, _WATT)}{said}."
         ),
         remedy="" if severity is Severity.NOTE else "Take a track of more ohms, or a lower feed.",
         source="practice",
         measured=step.result,
-        limit=1e3 * rating,
+        limit=rating,
         unit="mW",
+        steps=(step, *((hot,) if hot else ())),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Draw:
+    """A resistor that draws current from a node behind the wiper to a voltage; symbols beside. [ohm, V]"""
+
+    name: str
+    ohms: float
+    node: str
+    far: str = ""
+    far_v: float = 0.0
+
+    @property
+    def term(self) -> str:
+        """Its current, in symbols."""
+        return f"({self.node} - {self.far}) / {self.name}" if self.far else f"{self.node} / {self.name}"
+
+    @property
+    def numbers(self) -> dict[str, float]:
+        """Its symbols but that of the node."""
+        return {self.name: self.ohms} | ({self.far: self.far_v} if self.far else {})
+
+
+def _draws(circuit: Circuit) -> tuple[_Draw, ...]:
+    """Every resistor that draws current from the wiper."""
+    wiring, node = circuit.wiring, "V_lead" if circuit.wiring.pull_at == "lead" else "V_pin"
+    own_v = float(np.mean(circuit.net.pull_own_v))
+    rows = (
+        ("R_down", wiring.pull_down_ohm, node, "", 0.0),
+        ("R_up", wiring.pull_up_ohm, node, "V_s", circuit.feed),
+        ("R_lower", wiring.lower_ohm, "V_pin", "", 0.0),
+        ("R_own", wiring.pull_own_ohm, "V_pin", "V_own", own_v),
+    )
+    return tuple(
+        _Draw(name=name, ohms=ohms.nominal, node=at, far=far, far_v=volts)
+        for name, ohms, at, far, volts in rows
+        if ohms is not None
+    )
+
+
+def _drawn_step(circuit: Circuit) -> Step:
+    """Current through the wiper where it is largest: all that the resistors behind it draw."""
+    net, shares, draws = replace(circuit.net, lead_wiper_ohm=0.0), circuit.shares, _draws(circuit)
+    volts = {"V_pin": np.asarray(net.at_pin(shares).volts), "V_lead": np.asarray(net.at_wiper(shares))}
+    leak = float(np.mean(net.leakage_a))
+    drawn = np.zeros_like(shares) - leak
+    for draw in draws:
+        drawn = drawn + (volts[draw.node] - draw.far_v) / draw.ohms
+    worst = int(np.argmax(np.abs(drawn)))
+    numbers = {draw.node: float(volts[draw.node][worst]) for draw in draws} | ({"I": leak} if leak else {})
+    for draw in draws:
+        numbers |= draw.numbers
+    terms = " + ".join(draw.term for draw in draws) + (" - I" if leak else "")
+    return Step(
+        symbol="I_w",
+        meaning="current through the wiper where it is largest, drawn by all that hangs behind it",
+        formula=f"1e6 * ({terms or '0'})",
+        numbers=numbers,
+        result=1e6 * float(drawn[worst]),
+        unit="uA",
+        source="thevenin",
+        link="wiring",
+    )
+
+
+def _wiper_current(circuit: Circuit) -> Finding:
+    step = _drawn_step(circuit)
+    drawn, limit = abs(step.result), 1e6 * WIPER_CURRENT
+    fine = drawn <= limit
+    precise = f"the figures of a precision track hold up to about {1e6 * NO_LOAD:g} uA, behind a buffer"
+    return Finding(
+        key="wiper-current",
+        severity=Severity.NOTE if fine else Severity.STOP,
+        axis=circuit.axis.name,
+        link="wiring",
+        text=(
+            f"In use the wiper carries up to {show(drawn * 1e-6, _AMPERE)}; {precise}, and "
+            f"{show(WIPER_CURRENT, _AMPERE)} is the most in a fault."
+        ),
+        remedy="" if fine else "Take a pull or a divider of more ohms.",
+        source="precision-sheet",
+        measured=drawn,
+        limit=limit,
+        unit="uA",
         steps=(step,),
     )
 
@@ -258,7 +216,7 @@ def _lead_short(circuit: Circuit) -> Finding:
     stops = circuit.axis.stops
     shares = [float(circuit.share(q)) for q in (stops.low, stops.high)]
     part = min(*shares, *(1.0 - share for share in shares))
-    track, feed = circuit.sensor.track_ohm.limits[0], circuit.wiring.feed_v.limits[1]
+    track, feed = circuit.sensor.whole_ohm.limits[0], circuit.wiring.feed_v.limits[1]
     step = _sliver_step(feed, track, part)
     fine = step.result <= 1e3 * WIPER_CURRENT
     current = f"{step.result:.3g} mA" if math.isfinite(step.result) else "a current that nothing limits"

@@ -11,7 +11,7 @@ from anglewright.circuits import OPEN, SHORT, Thevenin
 from anglewright.findings import Finding, Severity
 from anglewright.links.protocol import Array
 from anglewright.links.wiring import WireFault
-from anglewright.review.design import Circuit
+from anglewright.review.design import Analogue, Circuit
 from anglewright.review.loading import node_step
 from anglewright.steps import Step
 
@@ -33,7 +33,7 @@ _NAMES = {
 }
 
 
-def findings(circuit: Circuit) -> tuple[Finding, ...]:
+def findings(circuit: Analogue) -> tuple[Finding, ...]:
     """One finding a fault, and one more where a pull sits at the sensor's lead."""
     band = valid_band(circuit.axis)
     found = tuple(_level(circuit, fault, band) for fault in WireFault)
@@ -41,23 +41,25 @@ def findings(circuit: Circuit) -> tuple[Finding, ...]:
     return (*found, _behind_pull(circuit)) if behind else found
 
 
-def fault_codes(circuit: Circuit, fault: WireFault) -> Array:
+def fault_codes(circuit: Analogue, fault: WireFault) -> Array:
     """Codes over the working range with one wire at fault, nan where the pin floats. [count]
 
-    Shape (3, 1351): the track at its nominal, lowest and highest resistance.
+    Shape (3, 1351): a track at its nominal, lowest and highest resistance; the same thrice without one.
     """
-    track = circuit.sensor.track_ohm
-    net = replace(circuit.net, track_ohm=np.array([[track.nominal], [track.limits[0]], [track.limits[1]]]))
+    net = circuit.net
+    if isinstance(circuit, Circuit):
+        track = circuit.sensor.whole_ohm
+        net = replace(net, track_ohm=np.array([[track.nominal], [track.limits[0]], [track.limits[1]]]))
     volts = np.asarray(net.at_pin(circuit.shares, fault=fault).volts, dtype=float)
     return np.asarray(circuit.converter.forward(np.broadcast_to(volts, (3, len(circuit.shares)))))
 
 
-def _level(circuit: Circuit, fault: WireFault, band: Band) -> Finding:
+def _level(circuit: Analogue, fault: WireFault, band: Band) -> Finding:
     codes = fault_codes(circuit, fault)
     if np.any(np.isnan(codes)):
         return _floating(circuit, fault)
     hidden = np.any((codes >= band.low_code) & (codes <= band.high_code), axis=0)
-    key, name = _NAMES[fault]
+    key, name = _named(circuit, fault)
     near, limit = _nearest(codes, band)
     steps = _steps(circuit, fault)
     seen = not np.any(hidden)
@@ -85,6 +87,12 @@ _PLAUSIBLE = (
 )
 
 
+def _named(circuit: Analogue, fault: WireFault) -> tuple[str, str]:
+    """Key of a fault, and its name: a driven output has no wiper but a signal."""
+    key, name = _NAMES[fault]
+    return key, name.replace("wiper", circuit.wire)
+
+
 def _nearest(codes: Array, band: Band) -> tuple[float, int]:
     """The code deepest in the band, or nearest to it, and the edge that it is held against. [count]"""
     inner = np.minimum(codes - band.low_code, band.high_code - codes)
@@ -92,7 +100,7 @@ def _nearest(codes: Array, band: Band) -> tuple[float, int]:
     return code, band.low_code if code - band.low_code < band.high_code - code else band.high_code
 
 
-def _codes_said(circuit: Circuit, steps: tuple[Step, ...]) -> str:
+def _codes_said(circuit: Analogue, steps: tuple[Step, ...]) -> str:
     """The codes at both ends of the motion, as the steps have them."""
     first, last = (f"{step.result:.0f}" for step in steps if step.symbol == "n")
     if first == last:
@@ -101,7 +109,7 @@ def _codes_said(circuit: Circuit, steps: tuple[Step, ...]) -> str:
     return f"codes {first} (at {circuit.text(motion.low)}) to {last} (at {circuit.text(motion.high)})"
 
 
-def _where(circuit: Circuit, hidden: NDArray[np.bool_]) -> str:
+def _where(circuit: Analogue, hidden: NDArray[np.bool_]) -> str:
     """Where a fault cannot be seen, in words; the track anywhere within its tolerance."""
     if np.all(hidden):
         return "it cannot be seen anywhere"
@@ -112,12 +120,13 @@ def _where(circuit: Circuit, hidden: NDArray[np.bool_]) -> str:
         low, high = (circuit.text(places[k], digits=3) for k in (start, stop - 1))
         inner = f"above {low}" if stop == top else f"between {low} and {high}"
         runs.append(f"below {high}" if start == 0 else inner)
-    tolerance = "" if circuit.sensor.track_ohm.is_exact else ", with the track anywhere in its tolerance"
+    exact = not isinstance(circuit, Circuit) or circuit.sensor.whole_ohm.is_exact
+    tolerance = "" if exact else ", with the track anywhere in its tolerance"
     return f"it cannot be seen {' and '.join(runs)}{tolerance}"
 
 
-def _floating(circuit: Circuit, fault: WireFault) -> Finding:
-    key, name = _NAMES[fault]
+def _floating(circuit: Analogue, fault: WireFault) -> Finding:
+    key, name = _named(circuit, fault)
     return Finding(
         key=key,
         severity=Severity.CAUTION,
@@ -132,7 +141,7 @@ def _floating(circuit: Circuit, fault: WireFault) -> Finding:
     )
 
 
-def _behind_pull(circuit: Circuit) -> Finding:
+def _behind_pull(circuit: Analogue) -> Finding:
     return Finding(
         key="lead-behind-pull",
         severity=Severity.CAUTION,
@@ -144,9 +153,9 @@ def _behind_pull(circuit: Circuit) -> Finding:
     )
 
 
-def _source(circuit: Circuit, fault: WireFault, share: float) -> Thevenin:
+def _source(circuit: Analogue, fault: WireFault, share: float) -> Thevenin:
     """What drives the node that the pulls hold, with one wire at fault. [V, ohm]"""
-    track, feed = circuit.sensor.track_ohm.nominal, circuit.feed
+    track, feed = float(np.mean(circuit.net.track_ohm)), circuit.feed
     before = circuit.wiring.pull_at == "pin" or not circuit.pulled
     series = circuit.wiring.series_ohm.nominal if before else 0.0
     driven = {
@@ -159,18 +168,18 @@ def _source(circuit: Circuit, fault: WireFault, share: float) -> Thevenin:
     return Thevenin(driven.volts, driven.ohms + series)
 
 
-def _steps(circuit: Circuit, fault: WireFault) -> tuple[Step, ...]:
+def _steps(circuit: Analogue, fault: WireFault) -> tuple[Step, ...]:
     """Voltage and code at both ends of the motion."""
     steps: list[Step] = []
     for q in (circuit.axis.motion.low, circuit.axis.motion.high):
         where = f"{_NAMES[fault][0].replace('-', ' ')} at {circuit.text(q)}"
         nodes = _nodes(circuit, fault, float(circuit.share(q)), f"voltage, {where}")
         if nodes:
-            steps += [*nodes, _code_step(circuit, nodes[-1].result, where)]
+            steps += [*nodes, *_code_steps(circuit, nodes[-1].result, where)]
     return tuple(steps)
 
 
-def _nodes(circuit: Circuit, fault: WireFault, share: float, meaning: str) -> tuple[Step, ...]:
+def _nodes(circuit: Analogue, fault: WireFault, share: float, meaning: str) -> tuple[Step, ...]:
     """Voltage at the pin with one wire at fault, node by node; nothing where it floats."""
     if circuit.net.furnished:
         steps = circuit.net.node_steps(share, fault=fault)
@@ -179,7 +188,24 @@ def _nodes(circuit: Circuit, fault: WireFault, share: float, meaning: str) -> tu
     return () if node is None else (node,)
 
 
-def _code_step(circuit: Circuit, volts: float, where: str) -> Step:
+def _code_steps(circuit: Analogue, volts: float, where: str) -> tuple[Step, ...]:
+    """From the voltage to the code; what samples, bends or corrects it step by step."""
+    converter = circuit.converter
+    if not converter.furnished:
+        return (_code_step(circuit, volts, where),)
+    *before, last = converter.explain(volts)
+    code, meaning = float(np.clip(last.result, 0.0, converter.top_code)), f"code, {where}"
+    last = replace(last, symbol="n", meaning=meaning, link="converter")
+    if code != last.result:
+        last = replace(last, formula="n_end", numbers={"n_end": code}, result=code)
+    read = {"n": "n_read"}  # the code that is corrected afterwards is not yet the one that is held
+    return (
+        *(replace(each, symbol=read.get(each.symbol, each.symbol), link="converter") for each in before),
+        last,
+    )
+
+
+def _code_step(circuit: Analogue, volts: float, where: str) -> Step:
     converter = circuit.converter
     numbers = {"N": float(converter.bits), "V": volts, "V_ref": circuit.reference}
     exact, formula = 2.0**converter.bits * volts / circuit.reference, "2 ** N * V / V_ref"

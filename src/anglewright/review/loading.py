@@ -10,7 +10,7 @@ from anglewright.links.nodes import Branch
 from anglewright.links.nodes import node_step as held_node
 from anglewright.quantities.showing import show
 from anglewright.quantities.units import UNITS
-from anglewright.review.design import Circuit
+from anglewright.review.design import Analogue, Circuit
 from anglewright.steps import Step
 
 KEYS: Mapping[str, str] = {
@@ -21,19 +21,19 @@ _THIRDS = 60  # of the interval around the peak: each leaves two thirds of it
 _SMALL_LOAD = 148.0  # times the track: departs by 0.1 % at most [1]
 
 
-def findings(circuit: Circuit) -> tuple[Finding, ...]:
+def findings(circuit: Analogue) -> tuple[Finding, ...]:
     """The loading by the pulls, by all that hangs at the pin, or that there is nothing."""
-    if circuit.net.furnished:
+    if circuit.net.furnished or not isinstance(circuit, Circuit):
         return (_furnished(circuit),)
     return (_loading(circuit) if circuit.pulled else _unloaded(circuit),)
 
 
-def node_step(circuit: Circuit, source: Thevenin, *, meaning: str) -> Step | None:
+def node_step(circuit: Analogue, source: Thevenin, *, meaning: str) -> Step | None:
     """Voltage of the node that the pulls hold, from what drives it before them.
 
     Parameters
     ----------
-    circuit : Circuit
+    circuit : Analogue
         Feed and pulls. [V, ohm]
     source : Thevenin
         What drives the node: voltage behind resistance; infinite resistance where it is open. [V, ohm]
@@ -96,7 +96,7 @@ def _pulls(circuit: Circuit) -> str:
 
 
 def _steps(circuit: Circuit, share: float) -> tuple[Step, ...]:
-    track = circuit.sensor.track_ohm.nominal
+    track = circuit.sensor.whole_ohm.nominal
     before = circuit.wiring.series_ohm.nominal if circuit.wiring.pull_at == "pin" else 0.0
     ohms = track * share * (1.0 - share) + before
     source = Step(
@@ -182,8 +182,8 @@ def _unloaded(circuit: Circuit) -> Finding:
     )
 
 
-def _bend(circuit: Circuit) -> Step:
-    """Largest departure of the pin from the straight line through its levels at both ends of the track."""
+def _bend(circuit: Analogue) -> Step:
+    """Largest departure of the pin from the straight line through its levels at both ends of the output."""
     shares = np.sort(circuit.shares)
     low, high = (float(circuit.net.at_pin(end).volts) for end in (0.0, 1.0))
     straight = low + (high - low) * shares
@@ -197,7 +197,7 @@ def _bend(circuit: Circuit) -> Step:
     }
     return Step(
         symbol="e",
-        meaning="departure of the pin from the straight line through both ends of the track, at the axis",
+        meaning="departure of the pin from the straight line through both ends of the output, at the axis",
         formula="((V - V_0) / (V_1 - V_0) - x) * span",
         numbers=numbers,
         result=((numbers["V"] - low) / (high - low) - numbers["x"]) * numbers["span"],
@@ -207,19 +207,19 @@ def _bend(circuit: Circuit) -> Step:
     )
 
 
-def _furnished(circuit: Circuit) -> Finding:
+def _furnished(circuit: Analogue) -> Finding:
     """Loading where there is more than pulls: cable, divider, the controller's own pull, leakage."""
     step, axis = _bend(circuit), circuit.axis
-    off, limit = abs(step.result), circuit.number(axis.permissible)
+    off, limit = round(abs(step.result), 9), circuit.number(axis.permissible)
     return Finding(
         key="loading",
         severity=Severity.NOTE if off <= limit else Severity.CAUTION,
         axis=axis.name,
         link="wiring",
         text=(
-            f"All that hangs at the wiper bends the reading by up to {off:.4g} {axis.unit.name} at "
+            f"All that hangs at the {circuit.wire} bends the reading by up to {off:.4g} {axis.unit.name} at "
             f"{circuit.text(circuit.place(step.numbers['x']))} (x = {step.numbers['x']:.4f}), from the "
-            f"straight line through both ends of the track; the need is {circuit.text(axis.permissible)}."
+            f"straight line through both ends of the output; the need is {circuit.text(axis.permissible)}."
         ),
         remedy="Calibrate with all of it in place: a straight line takes out about half.",
         source="thevenin",

@@ -1,8 +1,11 @@
-"""Theme: what the mechanism does without power, marks that can be found again, the clamping."""
+"""Theme: what the mechanism does without power, marks that can be found again, how the sensor is held."""
 
 from collections.abc import Mapping
 
 from anglewright.findings import Finding, Severity
+from anglewright.links.coupling import ElasticTubePart, FlexiblePart, RigidPart
+from anglewright.links.mount import ClampPart, HomedPart
+from anglewright.quantities.spread import Spread
 from anglewright.review.cautions import fault_action
 from anglewright.review.design import Circuit, Design
 from anglewright.rig import Unpowered
@@ -13,15 +16,106 @@ KEYS: Mapping[str, str] = {
     "marks": "places of the axis that can be found again after a repair",
     "zero-mark": "how well the axis stands at the mark where it is zeroed, against a third of the need",
     "clamping": "how far off the position is after clamping by hand, before any zeroing",
+    "body": "whether one of shaft and body is free to float: two rigid bearings in line wear each other out",
+    "shaft-and-bore": "bore of what sits on the sensor's shaft, against the diameter of the shaft",
 }
 
+FITS = 0.05e-3  # by which nominal sizes of bore and shaft may differ [m]
 REFERENCE_RATIO = 3.0  # a reference is to be so many times better than the need [1]
 
 
 def findings(design: Design) -> tuple[Finding, ...]:
-    """Fault action, marks, and the clamping where the sensor is clamped."""
+    """Fault action, marks, how body and shaft are held, and the clamping of a track."""
     clamping = (_clamping(design),) if isinstance(design, Circuit) else ()
-    return (_unpowered(design), _marks(design), _zero_mark(design), *clamping)
+    mount = design.axis.part("mount")
+    held = _held(design, mount) if isinstance(mount, ClampPart | HomedPart) else ()
+    return (_unpowered(design), _marks(design), _zero_mark(design), *clamping, *held)
+
+
+def _held(design: Design, mount: ClampPart | HomedPart) -> tuple[Finding, ...]:
+    """Body and shaft: one of them must be free to float, and the bore must fit."""
+    bore = () if mount.shaft_m is None or mount.bore_m is None else (mount.shaft_m, mount.bore_m)
+    return (_body(design, mount.body), *((_bore(design, *bore),) if bore else ()))
+
+
+def _body(design: Design, body: str) -> Finding:
+    rigid = isinstance(design.axis.part("coupling"), RigidPart)
+    loose = isinstance(design.axis.part("coupling"), FlexiblePart | ElasticTubePart)
+    severity, text, remedy = _BODY[(rigid, loose, body)] if rigid or loose else _BODY[(False, False, "")]
+    return Finding(
+        key="body",
+        severity=severity,
+        axis=design.axis.name,
+        link="mount",
+        text=text,
+        remedy=remedy,
+        source="practice",
+    )
+
+
+_FLOAT = "Clamp the shaft rigidly and hold the body only against rotation, or fix the body and take a "
+_FLOAT += "flexible coupling without play."
+_ONE_FLOATS = (Severity.NOTE, "One of shaft and body is free to float, as it should be.", "")
+_BODY: Mapping[tuple[bool, bool, str], tuple[Severity, str, str]] = {
+    (False, False, ""): (
+        Severity.NOTE,
+        "The coupling gives way by its own play or joints where shaft and body are out of line.",
+        "",
+    ),
+    (True, False, "not said"): (
+        Severity.NOTE,
+        "The coupling is rigid, and it is not said how the sensor's body is held.",
+        "See that it is held only against rotation and free to float, and write mount.body.",
+    ),
+    (True, False, "held against rotation"): _ONE_FLOATS,
+    (True, False, "fixed"): (
+        Severity.CAUTION,
+        "Shaft and body are both held rigidly: two bearings in line bend the shaft, wear the bush and add an "
+        "error once a turn.",
+        _FLOAT,
+    ),
+    (False, True, "not said"): (
+        Severity.NOTE,
+        "The coupling is flexible, and it is not said how the sensor's body is held.",
+        "See that it is fixed, and write mount.body.",
+    ),
+    (False, True, "held against rotation"): (
+        Severity.CAUTION,
+        "Neither shaft nor body is held: behind a flexible coupling a body that floats hangs on its shaft.",
+        "Fix the body, or clamp the shaft rigidly.",
+    ),
+    (False, True, "fixed"): _ONE_FLOATS,
+}
+
+
+def _bore(design: Design, shaft: Spread, bore: Spread) -> Finding:
+    apart = bore.nominal - shaft.nominal
+    fine = abs(apart) <= FITS
+    sizes = f"The bore is {1e3 * bore.nominal:g} mm, the sensor's shaft {1e3 * shaft.nominal:g} mm"
+    wide = "it sits off its centre and slips" if apart > 0.0 else "it does not go on"
+    step = Step(
+        symbol="c",
+        meaning="bore less shaft",
+        formula="D_bore - D_shaft",
+        numbers={"D_bore": 1e3 * bore.nominal, "D_shaft": 1e3 * shaft.nominal},
+        result=1e3 * apart,
+        unit="mm",
+        source="practice",
+        link="mount",
+    )
+    return Finding(
+        key="shaft-and-bore",
+        severity=Severity.NOTE if fine else Severity.CAUTION,
+        axis=design.axis.name,
+        link="mount",
+        text=f"{sizes}: {'they are of one size' if fine else wide}.",
+        remedy="" if fine else "Take the bore of the shaft's size, or have it bored or bushed.",
+        source="practice",
+        measured=1e3 * apart,
+        limit=1e3 * FITS,
+        unit="mm",
+        steps=(step,),
+    )
 
 
 def _unpowered(design: Design) -> Finding:
@@ -125,8 +219,8 @@ def _clamping_step(circuit: Circuit) -> Step:
         symbol="e",
         meaning="clamping error at the axis",
         formula="share * span",
-        numbers={"share": share, "span": circuit.number(circuit.span)},
-        result=share * circuit.number(circuit.span),
+        numbers={"share": share, "span": circuit.number(circuit.travel_span)},
+        result=share * circuit.number(circuit.travel_span),
         unit=circuit.axis.unit.name,
         source="derived",
         link="mount",

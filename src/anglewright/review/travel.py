@@ -1,40 +1,39 @@
 """Theme: the motion against the track, the sensor's own stops and the mechanism's stops; use of the range."""
 
-import math
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 
 from anglewright.findings import Finding, Severity
 from anglewright.review.design import Circuit
+from anglewright.review.room import margin, needs, needs_said
 from anglewright.steps import Step
 
 KEYS: Mapping[str, str] = {
     "use-of-track": "which part of the track the motion uses, against 10 % to 90 %",
     "end-margin": "shaft angle left before the track ends, against over-travel, play, clamping and 5 deg",
-    "sensor-stop": "shaft angle left before the sensor's own stop, against the same",
-    "counts": "codes per permissible error, at least 10",
+    "sensor-stop": "shaft angle left before the sensor's own stop, against the same and the motor's strength",
 }
 
 LEAST_LEFT = 0.10  # of the track, at each end [1]
 NEVER_LESS = 0.05  # of the track, at each end [1]
-MARGIN = np.radians(5.0)  # of the sensor's shaft, at each end [rad]
-LEAST_COUNTS = 10.0  # per permissible error [1]
+STOP_HOLDS = (0.3, 0.6)  # torque that the stop of a potentiometer bears, typical data sheets [N m]
 
 
 def findings(circuit: Circuit) -> tuple[Finding, ...]:
-    """Use of the track, room at its ends, the sensor's own stop, codes per permissible error."""
-    return (_use(circuit), _end_margin(circuit), _sensor_stop(circuit), _counts(circuit))
+    """Use of the track, room at its ends, the sensor's own stop."""
+    return (_use(circuit), _end_margin(circuit), _sensor_stop(circuit))
 
 
 def _straight(circuit: Circuit, q: float) -> float:
     """Share of the track at a position, not held at its ends."""
-    return circuit.sensor_reading + float(circuit.turn(q)) / circuit.sensor.travel_rad.nominal
+    return circuit.clamped_place + float(circuit.turn(q)) / circuit.sensor.travel_rad.nominal
 
 
 def _use(circuit: Circuit) -> Finding:
     motion = circuit.axis.motion
-    ends = sorted(100.0 * float(circuit.share(q)) for q in (motion.low, motion.high))
+    ends = sorted(100.0 * float(np.clip(_straight(circuit, q), 0.0, 1.0)) for q in (motion.low, motion.high))
     left = min(ends[0], 100.0 - ends[1])
     fine = left >= 100.0 * LEAST_LEFT - 1e-9
     text = f"The track is used from {ends[0]:.3g} % to {ends[1]:.3g} %"
@@ -64,21 +63,29 @@ def _centring(circuit: Circuit, ends: list[float]) -> str:
     if ends[1] - ends[0] > 100.0 * (1.0 - 2.0 * LEAST_LEFT):
         wide = (ends[1] - ends[0]) / (100.0 * (1.0 - 2.0 * LEAST_LEFT))
         return f"Divide the ratio of the drive by at least {wide:.3g}, or take a sensor with more travel."
-    moved = 100.0 * circuit.sensor_reading + 50.0 - sum(ends) / 2.0
-    at = circuit.axis.clamped_at
-    return f"Clamp the sensor where it reads {moved:.3g} % at '{at}': that centres the motion."
+    moved = circuit.clamped_place + 0.5 - sum(ends) / 200.0
+    at, reads = circuit.axis.clamped_at, 100.0 * float(np.mean(circuit.reading_of(moved)))
+    return f"Clamp the sensor where it reads {reads:.3g} % at '{at}': that centres the motion."
+
+
+def _clamped(circuit: Circuit) -> tuple[str, dict[str, float]]:
+    """Share of the track at the clamping, from what the sensor read there: symbols and numbers."""
+    reading = {"s_c": float(circuit.track.reading)}
+    if not np.any(circuit.track.end_ohm):
+        return "s_c", reading
+    ends = {"R_T": circuit.track.track_ohm, "R_e": circuit.track.end_ohm}
+    numbers = {name: float(np.mean(ohms)) for name, ohms in ends.items()}
+    return "(s_c * (R_T + 2 * R_e) - R_e) / R_T", reading | numbers
 
 
 def _share_step(circuit: Circuit, q: float) -> Step:
+    clamped, numbers = _clamped(circuit)
+    dphi = float(np.degrees(circuit.turn(q)))
     return Step(
         symbol="x",
         meaning=f"share of the track at {circuit.text(q)}",
-        formula="100 * (s_c + dphi / T)",
-        numbers={
-            "s_c": circuit.sensor_reading,
-            "dphi": float(np.degrees(circuit.turn(q))),
-            "T": float(np.degrees(circuit.sensor.travel_rad.nominal)),
-        },
+        formula=f"100 * ({clamped} + dphi / T)",
+        numbers=numbers | {"dphi": dphi, "T": float(np.degrees(circuit.sensor.travel_rad.nominal))},
         result=100.0 * _straight(circuit, q),
         unit="%",
         source="iec60393",
@@ -95,46 +102,16 @@ def _tightest(circuit: Circuit) -> tuple[float, float]:
 
 def _left(circuit: Circuit, q: float, travel: float) -> float:
     """Shaft angle from a position to the nearer end of a track of a given travel. [rad]"""
-    at = circuit.sensor_reading * travel + float(circuit.turn(q))
+    at = circuit.clamped_place * travel + float(circuit.turn(q))
     return min(at, travel - at)
-
-
-def _needs(circuit: Circuit, end: float, stop: float) -> dict[str, float]:
-    """What must fit between the end of the motion and the end of the track, of the shaft. [deg]"""
-    half = sum(circuit.half_plays.values())
-    play = abs(float(circuit.turn(end + half)) - float(circuit.turn(end - half)))
-    needs = {
-        "over_travel": abs(float(circuit.turn(stop)) - float(circuit.turn(end))),
-        "play": play,
-        "clamping": circuit.clamping_error,
-        "margin": float(MARGIN),
-    }
-    return {name: float(np.degrees(value)) for name, value in needs.items()}
-
-
-def _needed_step(needs: Mapping[str, float]) -> Step:
-    return Step(
-        symbol="needed",
-        meaning="over-travel at the shaft, play, clamping error and 5 deg to spare",
-        formula=" + ".join(needs),
-        numbers=needs,
-        result=sum(needs.values()),
-        unit="deg",
-        source="practice",
-        link="sensor",
-    )
 
 
 def _room_step(circuit: Circuit, end: float, travel: float, beyond: float) -> Step:
     """Shaft angle from the end of the motion to the end of the track, and `beyond` it. [rad in, deg shown]"""
-    at = circuit.sensor_reading * travel + float(circuit.turn(end))
-    low_side = at <= travel - at
-    head = "s_c * T + dphi" if low_side else "T - (s_c * T + dphi)"
-    numbers = {
-        "s_c": circuit.sensor_reading,
-        "T": float(np.degrees(travel)),
-        "dphi": float(np.degrees(circuit.turn(end))),
-    }
+    at = circuit.clamped_place * travel + float(circuit.turn(end))
+    clamped, numbers = _clamped(circuit)
+    head = f"{clamped} * T + dphi" if at <= travel - at else f"T - ({clamped} * T + dphi)"
+    numbers |= {"T": float(np.degrees(travel)), "dphi": float(np.degrees(circuit.turn(end)))}
     if beyond:
         head += " + beyond"
         numbers["beyond"] = float(np.degrees(beyond))
@@ -150,28 +127,35 @@ def _room_step(circuit: Circuit, end: float, travel: float, beyond: float) -> St
     )
 
 
-def _stops_said(circuit: Circuit, stop: float) -> str:
-    assumed = " (assumed)" if circuit.axis.stops_assumed else ""
-    return f"the mechanism's stop at {circuit.text(stop)}{assumed}"
-
-
-_MORE_ROOM = (
-    "Bring the mechanism's stops closer, clamp the sensor so that the motion is centred, "
-    "or take a lower ratio of the drive."
-)
-
-
 def _end_margin(circuit: Circuit) -> Finding:
     end, stop = _tightest(circuit)
     left = _room_step(circuit, end, circuit.sensor.travel_rad.limits[0], 0.0)
-    needs = _needs(circuit, end, stop)
+    needed = needs(circuit, end, stop)
     text = (
         f"From {circuit.text(end)} the shaft has {left.result:.3g} deg left before the shortest track ends; "
-        f"{_needs_said(circuit, stop, needs)}."
+        f"{needs_said(circuit, stop, needed)}."
     )
-    gone = left.result < needs["over_travel"]
+    gone = left.result < needed["over_travel"]
     text += " The wiper leaves the track before the mechanism stops." if gone else ""
-    return _margin(circuit, ("end-margin", text), left, needs=needs, gone=gone)
+    return margin(circuit, ("end-margin", text), left, needed=needed, gone=gone)
+
+
+def _strength_step(circuit: Circuit, stop: float) -> Step | None:
+    """What the motor can do at the sensor's shaft; None where its strength is not stated."""
+    strength = circuit.axis.motion.strength
+    if strength is None:
+        return None
+    ratio = abs(float(circuit.before_sensor.slope(stop)))
+    return Step(
+        symbol="M_s",
+        meaning="strength of the motor at the sensor's shaft, by the turn of the shaft for a motion",
+        formula="M / N",
+        numbers={"M": strength.limits[1], "N": ratio},
+        result=strength.limits[1] / ratio,
+        unit="N m",
+        source="derived",
+        link="motion",
+    )
 
 
 def _sensor_stop(circuit: Circuit) -> Finding:
@@ -180,14 +164,27 @@ def _sensor_stop(circuit: Circuit) -> Finding:
     end, stop = _tightest(circuit)
     travel = circuit.sensor.travel_rad.nominal
     left = _room_step(circuit, end, travel, (circuit.sensor.mechanical_rad.limits[0] - travel) / 2.0)
-    needs = _needs(circuit, end, stop)
+    needed, strength = needs(circuit, end, stop), _strength_step(circuit, stop)
     text = (
         f"The sensor has stops of its own, taken as centred on its track: {left.result:.3g} deg of shaft are "
-        f"left to the nearer one; {_needs_said(circuit, stop, needs)}."
+        f"left to the nearer one; {needs_said(circuit, stop, needed)}."
     )
-    hit = left.result < sum(needs.values()) - needs["margin"]
-    text += " The drive can reach the sensor's stop, and any gearmotor is stronger than that." if hit else ""
-    return _margin(circuit, ("sensor-stop", text), left, needs=needs, gone=hit)
+    hit = left.result < sum(needed.values()) - needed["margin"]
+    text += _hit_said(strength) if hit else ""
+    weak = strength is not None and strength.result < STOP_HOLDS[0]
+    found = margin(circuit, ("sensor-stop", text), left, needed=needed, gone=hit and not weak)
+    return replace(found, steps=(*found.steps, strength)) if strength else found
+
+
+def _hit_said(strength: Step | None) -> str:
+    holds = f"{STOP_HOLDS[0]:g} to {STOP_HOLDS[1]:g} N m"
+    if strength is None:
+        return f" The drive can reach the sensor's stop, which holds {holds}: any gearmotor beats that."
+    than = "weaker" if strength.result < STOP_HOLDS[0] else "no weaker"
+    return (
+        f" The drive can reach the sensor's stop with {strength.result:.3g} N m at its shaft: {than} than "
+        f"such a stop, which holds {holds} (from memory of data sheets)."
+    )
 
 
 def _endless(circuit: Circuit) -> Finding:
@@ -199,74 +196,4 @@ def _endless(circuit: Circuit) -> Finding:
         text="The sensor turns endlessly: it has no stop of its own that the drive could break.",
         remedy="Beyond its track the output means nothing: only the mechanism's stops keep it on.",
         source="practice",
-    )
-
-
-def _needs_said(circuit: Circuit, stop: float, needs: Mapping[str, float]) -> str:
-    assumed = " (assumed)" if circuit.axis.stops_assumed else ""
-    return (
-        f"over-travel to the mechanism's stop at {circuit.text(stop)}{assumed}, play, clamping and 5 deg to "
-        f"spare need {sum(needs.values()):.3g} deg"
-    )
-
-
-def _margin(
-    circuit: Circuit, said: tuple[str, str], left: Step, *, needs: Mapping[str, float], gone: bool
-) -> Finding:
-    """Room at the tighter end against what must fit in; `gone` where something is driven out of its range."""
-    needed = _needed_step(needs)
-    severity = Severity.NOTE if left.result >= needed.result else Severity.CAUTION
-    return Finding(
-        key=said[0],
-        severity=Severity.STOP if gone else severity,
-        axis=circuit.axis.name,
-        link="sensor",
-        text=said[1],
-        remedy="" if severity is Severity.NOTE else _MORE_ROOM,
-        source="practice",
-        measured=left.result,
-        limit=needed.result,
-        unit="deg",
-        steps=(left, needed),
-    )
-
-
-def _counts_step(circuit: Circuit) -> Step:
-    slopes = np.abs(np.asarray(circuit.chain.slope(circuit.positions[1:-1])))
-    numbers = {
-        "slope": float(np.min(slopes)) / circuit.number(1.0),
-        "E": circuit.number(circuit.axis.permissible),
-    }
-    return Step(
-        symbol="n_E",
-        meaning="codes per permissible error where the slope is least",
-        formula="slope * E",
-        numbers=numbers,
-        result=math.prod(numbers.values()),
-        unit="count",
-        source="practice",
-        link="converter",
-    )
-
-
-def _counts(circuit: Circuit) -> Finding:
-    axis = circuit.axis
-    step = _counts_step(circuit)
-    fine = step.result >= LEAST_COUNTS
-    return Finding(
-        key="counts",
-        severity=Severity.NOTE if fine else Severity.CAUTION,
-        axis=axis.name,
-        link="converter",
-        text=(
-            f"The permissible error of {circuit.text(axis.permissible)} is {step.result:.3g} codes where the "
-            f"slope is least ({step.numbers['slope']:.5g} codes per {axis.unit.name}); "
-            f"at least {LEAST_COUNTS:g} are wanted."
-        ),
-        remedy="" if fine else "Take a converter with more bits, or use more of the track.",
-        source="practice",
-        measured=step.result,
-        limit=LEAST_COUNTS,
-        unit="count",
-        steps=(step,),
     )

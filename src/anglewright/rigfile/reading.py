@@ -16,8 +16,9 @@ from anglewright.rigfile.axisfile import AxisTables, read_needs
 from anglewright.rigfile.document import Document, load_document
 from anglewright.rigfile.keys import TableReader
 from anglewright.rigfile.kinds import ROOMS, USUAL, part_named
+from anglewright.rigfile.machines import read_machines
 
-_TOP = ("rig", "simulated", "axis", "note")
+_TOP = ("rig", "simulated", "axis", "note", "machine", "machines")
 _AXIS = ("motion", "need", "stops", "when_unpowered", "marks", "plan", "loop", *ROOMS)
 
 
@@ -73,6 +74,7 @@ def build_rig(document: Document, *, source: str, fitted: bool = True) -> Rig:
         axis = _axis(str(axis_name), table, reader, where=f"{name}, axis '{axis_name}'", fitted=fitted)
         if axis is not None:
             axes[str(axis_name)] = axis
+    machine, serials = read_machines(document, reader, where=name)
     if reader.problems:
         raise RigError(reader.problems)
     return Rig(
@@ -81,6 +83,8 @@ def build_rig(document: Document, *, source: str, fitted: bool = True) -> Rig:
         source=source,
         simulated=bool(simulated),
         notes=(str(document["note"]),) if "note" in document else (),
+        machine=machine,
+        serials=serials,
     )
 
 

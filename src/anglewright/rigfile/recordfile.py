@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from anglewright.calibration.points import CalibrationPoint
-from anglewright.calibration.record import CalibrationRecord
+from anglewright.calibration.record import CALIBRATION, CalibrationRecord
 from anglewright.errors import AnglewrightError, DataError, Problem, RigError
 from anglewright.quantities.units import Unit, unit_named
 from anglewright.rig import Axis
@@ -16,6 +16,9 @@ from anglewright.rigfile.document import load_document
 
 VERSION = 1
 _SUM = "sum"
+_LATER = {"machine": "", "serial": "", "kind": CALIBRATION, "based_on": "", "because": ""}
+"""Keys that older records lack, and what their silence means."""
+
 _AWAY = "Move the file away; the other records stay usable."
 
 
@@ -56,6 +59,7 @@ def _table(record: CalibrationRecord, unit: Unit) -> dict[str, Any]:
         "chain": record.chain,
         "sensor": record.sensor,
         "withdrawn": record.withdrawn,
+        **{key: getattr(record, key) for key in _LATER},
         "model": record.model,
         "offset": record.offset / size,
         "slope": record.slope / size,
@@ -132,6 +136,7 @@ def _record(table: Mapping[str, Any], size: float) -> CalibrationRecord:
         points=tuple(_point(point, size) for point in table["point"]),
         model=str(table["model"]),
         withdrawn=str(table["withdrawn"]),
+        **{key: str(table.get(key, usual)) for key, usual in _LATER.items()},
     )
     if not math.isfinite(record.offset + record.slope + record.half_width_95) or not record.slope:
         raise ValueError(record.name)

@@ -1,10 +1,11 @@
 """Calibration records beside a rig file: one TOML each, never overwritten, the newest usable one in use."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from anglewright.calibration.record import CalibrationRecord
+from anglewright.calibration.record import ZERO, CalibrationRecord
 from anglewright.errors import DataError, Problem, UsageError, nearest
 from anglewright.handover.identifiers import stems
 from anglewright.rig import Axis, Rig, fingerprint
@@ -100,7 +101,7 @@ def _files(rig: Rig, axis: Axis) -> list[tuple[str, int, Path]]:
 
 
 def record_in_use(rig: Rig, axis: Axis, *, name: str | None = None) -> RecordChoice:
-    """The newest record that is not withdrawn and whose chain still matches; or the one named.
+    """The newest record of this machine that nothing speaks against; or the one named.
 
     Raises
     ------
@@ -110,29 +111,88 @@ def record_in_use(rig: Rig, axis: Axis, *, name: str | None = None) -> RecordCho
         A record is damaged.
     """
     records = all_records(rig, axis)
-    now = fingerprint(axis)
+    shelf = Shelf(rig=rig, axis=axis, records=records)
     if name is not None:
-        return _asked_for(_named(records, name, axis), now)
-    usable = [record for record in records if not record.withdrawn]
+        return _asked_for(_named(records, name, axis), shelf)
+    own = [record for record in records if record.machine == rig.machine]
+    usable = [record for record in own if not record.withdrawn]
     if not usable:
-        why = "no calibration yet" if not records else "every calibration is withdrawn"
-        return RecordChoice(record=None, why=why)
+        return RecordChoice(record=None, why=_nothing(records, own, rig))
     newest = usable[-1]
-    matching = [record for record in usable if record.chain == now]
-    changed = f"calibration {newest.name} belongs to another chain: a part or number changed since"
+    matching = [record for record in usable if not shelf.against(record)]
+    changed = f"{_titled(newest)} {shelf.against(newest)}"
     if not matching:
         return RecordChoice(record=None, why=f"{changed}, calibrate again")
     found = matching[-1]
-    why = f"calibration {found.name}" if found is newest else f"calibration {found.name}; the newer {changed}"
+    why = _titled(found) if found is newest else f"{_titled(found)}; the newer {changed}"
     return RecordChoice(record=found, why=why)
 
 
-def _asked_for(record: CalibrationRecord, now: str) -> RecordChoice:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shelf:
+    """The records of an axis, the oldest first, and the machine that they are to be used for."""
+
+    rig: Rig
+    axis: Axis
+    records: tuple[CalibrationRecord, ...]
+
+    def against(self, record: CalibrationRecord) -> str:
+        """What speaks against the use of a record, as the end of a sentence; empty where nothing does."""
+        if record.withdrawn:
+            return f"is withdrawn ({record.withdrawn})"
+        if record.machine != self.rig.machine:
+            return f"belongs to {machine_named(record.machine)}, not to {machine_named(self.rig.machine)}"
+        if record.chain != fingerprint(self.axis):
+            return "belongs to another chain: a part or number changed since"
+        fitted = self.rig.serial(self.axis.name)
+        if record.serial and fitted and record.serial != fitted:
+            return f"belongs to another sensor: to serial {record.serial}, and {fitted} is fitted now"
+        return self._base(record)
+
+    def _base(self, record: CalibrationRecord) -> str:
+        """What speaks against the calibration whose slope a moved zero keeps."""
+        if record.kind != ZERO:
+            return ""
+        base = next((each for each in self.records if each.name == record.based_on), None)
+        if base is None:
+            return f"rests on {record.based_on}, which is not there any more"
+        against = self.against(base)
+        return f"rests on {base.name}, which {against}" if against else ""
+
+
+def machine_named(machine: str) -> str:
+    """A machine in the middle of a sentence."""
+    return f"the machine '{machine}'" if machine else "the machine without a name"
+
+
+def _titled(record: CalibrationRecord) -> str:
+    """A record by what it is and its name."""
+    return f"zero {record.name}" if record.kind == ZERO else f"calibration {record.name}"
+
+
+def _nothing(records: Sequence[CalibrationRecord], own: Sequence[CalibrationRecord], rig: Rig) -> str:
+    """Why there is no record to choose from."""
+    if own:
+        return "every calibration is withdrawn"
+    if not records:
+        return "no calibration yet"
+    other = records[-1]
+    whose = machine_named(rig.machine)
+    return f"no calibration of {whose} yet; {other.name} belongs to {machine_named(other.machine)}"
+
+
+def _asked_for(record: CalibrationRecord, shelf: Shelf) -> RecordChoice:
     """A record asked for by name, and what speaks against it."""
     doubts = [f"withdrawn ({record.withdrawn})"] if record.withdrawn else []
-    doubts += ["of another chain than the file describes now"] if record.chain != now else []
+    doubts += [f"of {machine_named(record.machine)}"] if record.machine != shelf.rig.machine else []
+    other = record.chain != fingerprint(shelf.axis)
+    doubts += ["of another chain than the file describes now"] if other else []
+    fitted = shelf.rig.serial(shelf.axis.name)
+    doubts += (
+        [f"of another sensor, serial {record.serial}"] if record.serial not in ("", fitted) and fitted else []
+    )
     tail = f", although it is {' and '.join(doubts)}" if doubts else ""
-    return RecordChoice(record=record, why=f"calibration {record.name}, as asked for{tail}")
+    return RecordChoice(record=record, why=f"{_titled(record)}, as asked for{tail}")
 
 
 def _named(records: tuple[CalibrationRecord, ...], name: str, axis: Axis) -> CalibrationRecord:
