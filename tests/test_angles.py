@@ -1,4 +1,4 @@
-"""Shortest ways and turns: against numpy's unwrap, scipy's circular mean's rule, and the field's own cases."""
+"""Shortest ways and turns: against numpy's unwrap, and the cases that go wrong in the field."""
 
 import numpy as np
 import pytest

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from anglewright.jobs.calibrating import calibrate
     from anglewright.jobs.checking import check
     from anglewright.jobs.choosing import choose
+    from anglewright.jobs.diagnosing import diagnose
     from anglewright.jobs.expecting import expect
     from anglewright.jobs.explaining import explain
     from anglewright.jobs.handing import hand_over
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from anglewright.jobs.running import Run
     from anglewright.jobs.simulating import simulate
     from anglewright.jobs.starting import new_rig
+    from anglewright.jobs.testsheet import test_sheet
     from anglewright.jobs.wiring import wire
     from anglewright.jobs.withdrawing import withdraw
 
@@ -34,6 +36,7 @@ _HOMES = {
     "calibrate": "jobs.calibrating",
     "check": "jobs.checking",
     "choose": "jobs.choosing",
+    "diagnose": "jobs.diagnosing",
     "expect": "jobs.expecting",
     "explain": "jobs.explaining",
     "hand_over": "jobs.handing",
@@ -43,6 +46,7 @@ _HOMES = {
     "plan_calibration": "jobs.planning",
     "read_raw": "jobs.reading",
     "simulate": "jobs.simulating",
+    "test_sheet": "jobs.testsheet",
     "wire": "jobs.wiring",
     "withdraw": "jobs.withdrawing",
     "write_report": "jobs.reporting",
@@ -57,6 +61,7 @@ __all__ = [
     "calibrate",
     "check",
     "choose",
+    "diagnose",
     "expect",
     "explain",
     "hand_over",
@@ -66,6 +71,7 @@ __all__ = [
     "plan_calibration",
     "read_raw",
     "simulate",
+    "test_sheet",
     "wire",
     "withdraw",
     "write_report",

@@ -17,6 +17,11 @@ _LAST_BITS = 1e-15  # of the largest level: as near as it can be worked out [1]
 _NO_OHMS = 1e-30  # keeps the current of a dead short finite [ohm]
 
 
+def nonzero(value: Numeric) -> bool:
+    """Whether a number, or any of many, differs from zero: what is not there need not be worked out."""
+    return value != 0.0 if isinstance(value, float) else bool(np.any(value))
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Thevenin:
     """A source of `volts` [V] behind `ohms` [ohm]; a floating node has nan volts behind infinite ohms."""
@@ -101,7 +106,7 @@ def in_series(source: Thevenin, ohms: Numeric) -> Thevenin:
     ----------
     thevenin
     """
-    return Thevenin(source.volts, source.ohms + ohms) if np.any(ohms) else source
+    return Thevenin(source.volts, source.ohms + ohms) if nonzero(ohms) else source
 
 
 def with_shunt(source: Thevenin, ohms: Numeric, *, to_v: Numeric) -> Thevenin:
@@ -139,12 +144,22 @@ def with_shunt(source: Thevenin, ohms: Numeric, *, to_v: Numeric) -> Thevenin:
     """
     if not np.ndim(ohms) and ohms == OPEN:
         return source
-    weight, volts = np.asarray(_share(source.ohms, ohms)), source.volts
-    floating = np.isinf(source.ohms)
-    if np.any(floating):
-        volts = np.where(floating, np.where(np.isinf(ohms), np.nan, 0.0), volts)
-    volts = volts * (1.0 - weight)
-    if np.any(to_v):
+    with np.errstate(invalid="ignore"):
+        kept = np.asarray(ohms / (source.ohms + np.asarray(ohms)))
+        volts, beside = source.volts * kept, source.ohms * kept
+    if np.isnan(beside.sum()):  # only then is there an open circuit to look after
+        return _with_open(source, ohms, to_v)
+    if nonzero(to_v):
+        volts = volts + to_v * (1.0 - kept)
+    return Thevenin(volts, beside) if np.ndim(volts) else Thevenin(float(volts), float(beside))
+
+
+def _with_open(source: Thevenin, ohms: Numeric, to_v: Numeric) -> Thevenin:
+    """The source with a shunt, where either may be an open wire."""
+    weight, floating = np.asarray(_share(source.ohms, ohms)), np.isinf(source.ohms)
+    alone = np.where(np.isinf(ohms), np.nan, 0.0)  # what a node shows that nothing but the shunt holds
+    volts = np.where(floating, alone, source.volts) * (1.0 - weight)
+    if nonzero(to_v):
         volts = volts + to_v * weight
     return Thevenin(volts if np.ndim(volts) else float(volts), _beside(ohms, source.ohms, weight))
 

@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from anglewright.circuits import Numeric
+from anglewright.circuits import Numeric, nonzero
 
 
 def lagged(u: Numeric, *, half: Numeric, side: Numeric) -> Numeric:
@@ -16,7 +16,7 @@ def lagged(u: Numeric, *, half: Numeric, side: Numeric) -> Numeric:
     >>> lagged(50.0, half=1.5, side=1)
     48.5
     """
-    return u - half * side
+    return u - half * side if nonzero(half) else u
 
 
 def follow_play(
@@ -57,7 +57,7 @@ def follow_play(
     half = np.asarray(half)[..., 0] if np.ndim(half) else half
     y = u[..., 0] if state is None else state
     out = np.empty((*np.broadcast_shapes(u.shape[:-1], np.shape(y), np.shape(half)), u.shape[-1]))
-    if not np.any(half):  # nothing is free: the far side is the near side
+    if not nonzero(half):  # nothing is free: the far side is the near side
         out[...] = u
         return out, out[..., -1].copy()
     for k in range(u.shape[-1]):

@@ -232,7 +232,7 @@ SOURCES: dict[str, Source] = _register(
     ),
     Source(
         key="iec60617",
-        title="IEC 60617, Graphical symbols for diagrams: resistor, capacitor, contacts of a connector, earth",
+        title="IEC 60617, Graphical symbols for diagrams: resistor, capacitor, connector, earth",
         kind=SourceKind.MEMORY,
     ),
     Source(
@@ -253,7 +253,7 @@ SOURCES: dict[str, Source] = _register(
     ),
     Source(
         key="isotonic",
-        title="Barlow and others, Statistical inference under order restrictions: pooling of adjacent violators",
+        title="Barlow and others, Statistical inference under order restrictions",
         edition="1972",
         kind=SourceKind.MEMORY,
     ),

@@ -1,4 +1,4 @@
-"""Play is taken up on the side of the homing: what that leaves as a bias, by hand and by the virtual builds."""
+"""Play is taken up on the side of the homing: the bias that it leaves, by hand and by virtual builds."""
 
 from pathlib import Path
 
@@ -44,8 +44,8 @@ def _door(tmp_path: Path, *, side: str, settles: str) -> Axis:
 @pytest.mark.parametrize(
     ("side", "settles", "biases"),
     # 2 deg of play in all, by hand. Homed rising, a reading from below is right and one from above 2 deg too
-    # high: 1 deg in the middle. One-sided use comes from below. Zeroing takes off what is seen on the sides of
-    # the plan, or on that of one-sided use; a plan of both sides puts its line in the middle of the play.
+    # high: 1 deg in the middle. One-sided use comes from below. Zeroing takes off what is seen on the
+    # sides of the plan, or on that of one-sided use; a plan of both puts its line in the middle.
     [
         ("rising", "two-sided", (1.0, 0.0, 0.0)),
         ("falling", "two-sided", (-1.0, 0.0, 0.0)),

@@ -14,8 +14,8 @@ WHERE = "axis 'shoulder', hand-over: "
 REFUSALS: list[tuple[Callable[[HandoverPlan], HandoverPlan], str]] = [
     (
         lambda plan: replace(plan, codes=CodeRange.of_bits(25), high_code=2**25 - 100),
-        "the valid band spans 33554103 of the converter's 33554432 codes, the code handed over takes 4 codes or "
-        "more, a band of at most 16777216, within 32 bit. Correct the converter.",
+        "the valid band spans 33554103 of the converter's 33554432 codes, the code handed over "
+        "takes 4 codes or more, a band of at most 16777216, within 32 bit. Correct the converter.",
     ),
     (
         lambda plan: replace(plan, low_code=4095, high_code=5000),

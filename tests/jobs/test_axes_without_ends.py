@@ -1,4 +1,4 @@
-"""An axis that turns round and round: one turn reported, the shortest way counted, no mean across the wrap."""
+"""An axis that turns round and round: one turn is reported, the shortest way counts, no mean over the wrap."""
 
 from pathlib import Path
 
@@ -63,7 +63,8 @@ def test_every_code_is_a_position_within_the_one_turn(wheel: Rig, code: int, pla
 def test_both_ends_of_the_range_are_one_place_with_one_code(wheel: Rig) -> None:
     low, high = expect(wheel, axis="wheel", positions=["-180 deg", "180 deg"]).readings
     assert low.code == high.code == 0
-    assert low.volts_pin is None and "multimeter" not in expect(wheel).headline
+    assert low.volts_pin is None
+    assert "multimeter" not in expect(wheel).headline
 
 
 def test_an_error_near_the_wrap_counts_the_shortest_way(wheel: Rig) -> None:
@@ -88,7 +89,8 @@ def test_the_code_handed_over_reports_within_the_turn(wheel: Rig, tmp_path: Path
     plan = hand_over(wheel, axis="wheel", out=tmp_path / "code").plans[0]
     header = (tmp_path / "code" / "wheel.h").read_text()
     assert (plan.turn, plan.turn_from, plan.lowest_valid, plan.highest_valid) == (360.0, -180.0, 0, 4095)
-    assert "WHEEL_TURN " in header and "good frames in a row" in header
+    assert "WHEEL_TURN " in header
+    assert "good frames in a row" in header
 
 
 def test_a_range_that_is_not_one_turn_is_refused(tmp_path: Path) -> None:

@@ -2,7 +2,7 @@
 
 import pytest
 
-from anglewright.jobs.strip import inside
+from anglewright.jobs.inside import inside
 from anglewright.rigfile.keys import TableReader
 from anglewright.rigfile.kinds import part_named
 
@@ -20,3 +20,27 @@ def test_a_value_is_shown_in_its_unit(room, kind, table, name, text):
     facts = inside(part(**reader.fields(table, part.KEYS, where=room)))
     assert reader.problems == []
     assert next(fact.value for fact in facts if fact.name == name) == text
+
+
+ALONG = [("from", "0 mm"), ("to", "560 mm"), ("speed", "150 mm/s"), ("strength", "30 N")]
+ROUND = [("from", "-20 deg"), ("to", "115 deg"), ("speed", "90 deg/s"), ("strength", "12 N m")]
+
+
+@pytest.mark.parametrize(("rotary", "values"), [(False, ALONG), (True, ROUND)])
+def test_a_motion_shows_lengths_along_a_line_and_angles_round_a_shaft(rotary, values):
+    reader, part = TableReader(), part_named("motion", "motion")
+    fields = reader.fields(dict(values), part.KEYS, where="motion")
+    facts = {fact.name: fact.value for fact in inside(part(**fields, rotary=rotary))}
+    assert reader.problems == []
+    assert facts.items() >= dict(values).items()
+
+
+def test_a_rate_and_a_temperature_bring_their_units():
+    reader, part = TableReader(), part_named("converter", "counter")
+    facts = inside(part(**reader.fields({"top_rate": "250 kHz"}, part.KEYS, where="converter")))
+    assert next(fact.value for fact in facts if fact.name == "top_rate") == "250 kHz"
+    reader, part = TableReader(), part_named("sensor", "potentiometer")
+    table = {"track": "10 kohm", "electrical_travel": "340 deg", "derating": {"hottest": "70 degC"}}
+    facts = inside(part(**reader.fields(table, part.KEYS, where="sensor")))
+    assert reader.problems == []
+    assert next(fact.value for fact in facts if fact.name == "derating.hottest") == "70 degC"

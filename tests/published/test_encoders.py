@@ -69,8 +69,8 @@ def test_errors_of_one_sign_help_each_other_out():
     assert turns == 5.0
 
 
-# Electrical windows of nonius tracks: data sheets of the iC-MU series, tables 50 and 68 (published): periods of
-# the master and nonius track, and the tolerance of the phase, which is 7/8 of 360 deg / (2 P).
+# Electrical windows of nonius tracks: data sheets of the iC-MU series, tables 50 and 68 (published): periods
+# of the master and nonius track, and the tolerance of the phase, which is 7/8 of 360 deg / (2 P).
 @pytest.mark.parametrize(
     ("periods", "window_deg"),
     [

@@ -18,27 +18,30 @@ from playwright.sync_api import Browser, sync_playwright
 from anglewright.findings import Finding, Severity
 from anglewright.jobs.mounting import mounting_sheet
 from anglewright.jobs.opening import open_rig
+from anglewright.jobs.reporting import report_document
 from anglewright.jobs.wiring import wiring_sheet
 from anglewright.report.document import (
-    Arc,
     AxisSheet,
     Budget,
     BudgetRow,
     Calibration,
     CardRow,
-    Circuit,
-    Clamp,
-    CodeSheet,
-    Drawing,
     Fact,
     Frame,
-    Gears,
-    Joint,
     Point,
     ReportDocument,
     Room,
-    Staircase,
     StateBar,
+)
+from anglewright.report.symbols import (
+    Arc,
+    Circuit,
+    Clamp,
+    CodeSheet,
+    DBore,
+    Drawing,
+    Gears,
+    Staircase,
     Track,
 )
 from anglewright.steps import Step
@@ -97,7 +100,16 @@ def frame(position: float) -> Frame:
             f"{n}",
             f"{reported:.2f} deg",
         ),
-        phases=(position, position, RATIO * position, shaft, x, x, n / CODES, n / CODES),
+        phases=(
+            (position,),
+            ((position - LOW) / (HIGH - LOW), RATIO * position),
+            (RATIO * position, RATIO * position),
+            (shaft,),
+            (x, shaft),
+            (x,),
+            (n / CODES,),
+            ((reported - LOW) / (HIGH - LOW),),
+        ),
     )
 
 
@@ -108,7 +120,7 @@ INSIDE = {
 ROOMS: tuple[tuple[str, str, Drawing, str, str], ...] = (
     ("Motion", "Shoulder, -20 to 115 deg", Arc(low_deg=LOW, high_deg=HIGH), "joint", ""),
     ("Drive", "Gears 48 : 24", Gears(teeth=(48, 24)), "sensor shaft", "backlash 0.10 mm"),
-    ("Coupling", "Printed D-bore", Joint(play=True), "play, at the joint", "play 3 deg of shaft"),
+    ("Coupling", "Printed D-bore", DBore(play=True), "play, at the joint", "play 3 deg of shaft"),
     ("Mount", "Clamped at the pin, 50 %", Clamp(), "from mid-track", "cured by zeroing"),
     ("Sensor", "Single-turn, 10 kohm, 340 deg", Track(travel_deg=TRAVEL), "of travel", "linearity ±1 %"),
     ("Wiring", "3.3 V ratiometric, 1 kohm", Circuit(series=True, capacitor=True), "at the pin", ""),
@@ -316,7 +328,7 @@ def document(shoulder: AxisSheet) -> ReportDocument:
 HOSTILE = (
     "\"'></script></style><img src=x onerror=alert(1)>{{ 7*7 }} &amp; \u202e\u03a9 \ud800 " + "long" * 40
 )
-KEPT = {"source", "verdict", "pull", "unit"}  # words out of a fixed list, not free text
+KEPT = {"source", "verdict", "pull", "unit", "sends", "way"}  # words out of a fixed list, not free text
 
 
 def poisoned(thing: object) -> object:
@@ -348,6 +360,13 @@ def bare(document: ReportDocument, shoulder: AxisSheet) -> ReportDocument:
         assumptions=(), steps=(), mounting=None, wiring=None,
     )  # fmt: skip
     return replace(document, axes=(sheet,), simulated=False, provenance=())
+
+
+@pytest.fixture(scope="session")
+def every_kind() -> ReportDocument:
+    """A report of a rig that holds every kind of part."""
+    rig = open_rig(Path(__file__).resolve().parent / "every-kind.toml")
+    return report_document(rig, date="12 May 2031")
 
 
 @pytest.fixture(scope="session")

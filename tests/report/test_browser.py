@@ -10,6 +10,7 @@ import pytest
 from playwright.sync_api import Browser, Dialog, Page
 
 from anglewright.report.document import AxisSheet, ReportDocument
+from anglewright.report.drawings import draw
 from anglewright.report.html import render_html
 from anglewright.report.lettering import typeset
 
@@ -34,6 +35,38 @@ CLIPPED = """() => {
   }
   return found;
 }"""
+
+# What moves in each drawing, as it stands now.
+MOVED = """() => Array.from(document.querySelectorAll(".room .drawing"), each => Array.from(
+  each.querySelectorAll("[data-of]"), part => ["transform", "stroke-dasharray", "stroke-dashoffset"].map(
+    name => part.getAttribute(name)).join(" ")).join(" "))"""
+
+# The same of drawings that no script has touched.
+SET_IN_A_PAGE = """drawn => drawn.map(text => {
+  const holder = document.createElement("div");
+  holder.innerHTML = text;
+  return Array.from(holder.querySelectorAll("[data-of]"), part => ["transform", "stroke-dasharray",
+    "stroke-dashoffset"].map(name => part.getAttribute(name)).join(" ")).join(" ");
+})"""
+
+# Shapes that leave their drawing, but for those in a window, which is cut off at its edges.
+OUTSIDE = """() => Array.from(document.querySelectorAll(".room .drawing")).flatMap(drawing => {
+  const edge = drawing.getBoundingClientRect();
+  const leaves = (shape, at) => {
+    const place = shape.getPointAtLength(at).matrixTransform(shape.getScreenCTM());
+    return place.x < edge.left || place.x > edge.right || place.y < edge.top || place.y > edge.bottom;
+  };
+  return Array.from(drawing.querySelectorAll("path,circle,rect"))
+    .filter(shape => shape.closest("svg").matches(".drawing,.small"))
+    .filter(shape => Array.from({length: 65}, (_, k) => shape.getTotalLength() * k / 64)
+      .some(at => leaves(shape, at)))
+    .map(shape => drawing.closest(".room").querySelector(".part").textContent + ": " + shape.outerHTML);
+})"""
+
+
+def numbers(text: str) -> list[float]:
+    """The numbers in what moves a drawing."""
+    return [float(each) for each in re.findall(r"-?\d+(?:\.\d+)?(?:e-?\d+)?", text)]
 
 
 @dataclass(slots=True)
@@ -69,7 +102,7 @@ def opened(
         context.close()
 
 
-@pytest.fixture(params=["document", "bare", "hostile", "two axes"])
+@pytest.fixture(params=["document", "bare", "hostile", "two axes", "every_kind"])
 def report(request: pytest.FixtureRequest, document: ReportDocument, shoulder: AxisSheet) -> ReportDocument:
     """Each kind of report in turn."""
     if request.param == "two axes":
@@ -120,6 +153,41 @@ def test_the_slider_moves_every_room_by_the_keyboard(
         assert values == [typeset(value) for value in frame.values]
         assert page.locator("output").inner_text() == typeset(frame.position_text)
         assert all(old != new for old, new in zip(before, after, strict=True))
+
+
+@pytest.mark.parametrize("width", [PHONE, DESK])
+def test_the_slider_moves_the_drawing_of_every_kind_as_it_is_drawn_without_a_script(
+    browser: Browser, every_kind: ReportDocument, tmp_path: Path, width: int
+) -> None:
+    with opened(browser, written(every_kind, tmp_path), width=width) as (page, watch):
+        before = page.evaluate(MOVED)
+        for rank, sheet in enumerate(every_kind.axes):
+            page.locator("input[type=range]").nth(rank).focus()
+            page.keyboard.press("End")
+            assert page.locator("output").nth(rank).inner_text() == typeset(sheet.frames[-1].position_text)
+        after = page.evaluate(MOVED)
+        drawn = [
+            draw(room.drawing, [round(phase, 5) for phase in phases])  # as the page has them
+            for sheet in every_kind.axes
+            for room, phases in zip(sheet.rooms, sheet.frames[-1].phases, strict=True)
+        ]
+        fresh = page.evaluate(SET_IN_A_PAGE, drawn)
+        assert watch.said == []
+    assert len(before) == len(after) == len(drawn)
+    for old, new, expected in zip(before, after, fresh, strict=True):
+        assert new != old
+        assert numbers(new) == pytest.approx(numbers(expected), abs=0.02)
+
+
+@pytest.mark.parametrize("key", ["Home", "End", "PageUp"])
+def test_no_part_of_a_drawing_leaves_its_box_wherever_it_has_moved(
+    browser: Browser, every_kind: ReportDocument, tmp_path: Path, key: str
+) -> None:
+    with opened(browser, written(every_kind, tmp_path)) as (page, _):
+        for slider in page.locator("input[type=range]").all():
+            slider.focus()
+            page.keyboard.press(key)
+        assert page.evaluate(OUTSIDE) == []
 
 
 def test_each_axis_has_a_slider_of_its_own(

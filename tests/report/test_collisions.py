@@ -6,6 +6,7 @@ that may stand in for them in a file of its own.
 
 import random
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -15,14 +16,14 @@ from playwright.sync_api import Browser
 from anglewright.jobs.drawing import dial_of, schematic_of
 from anglewright.report.dial import draw_dial
 from anglewright.report.html import render_html
-from anglewright.report.schematic import draw_schematic
+from anglewright.report.schematic import Schematic, Stage, draw_schematic
 from anglewright.rig import Rig
 from anglewright.rigfile.reading import build_rig
 from anglewright.selection.mounting import mounting_at
 
 pytestmark = pytest.mark.slow
 
-RIGS, KINDS, SEED = 200, 5, 20310512
+RIGS, KINDS, SEED = 200, 6, 20310512
 NAMES = (
     "stow",
     "pin",
@@ -34,8 +35,9 @@ NAMES = (
 )
 
 # Boxes of texts that cross each other, a symbol, or the edge of their drawing; in px, half a pixel forgiven.
+# The wire of a signal counts as a symbol: it lies flat.
 CROSSING = """() => {
-  const found = [];
+  const found = [], SYMBOLS = 'rect.part,rect.track,path.part,path.bar,path.signal[d*="H"]';
   const meet = (a, b) => a.left < b.right - .5 && b.left < a.right - .5 && a.top < b.bottom - .5
     && b.top < a.bottom - .5;
   const within = (a, b) => a.left >= b.left - .5 && a.right <= b.right + .5 && a.top >= b.top - .5
@@ -43,7 +45,7 @@ CROSSING = """() => {
   for (const svg of document.querySelectorAll('svg.draft')) {
     const sheet = svg.getBoundingClientRect(), title = svg.querySelector('title').textContent;
     const texts = [...svg.querySelectorAll('text')].map(t => [t.textContent, t.getBoundingClientRect()]);
-    const parts = [...svg.querySelectorAll('rect.part,rect.track,path.part,path.bar')]
+    const parts = [...svg.querySelectorAll(SYMBOLS)]
       .map(part => part.getBoundingClientRect());
     texts.forEach(([text, box], rank) => {
       if (!within(box, sheet)) found.push(`${title}: '${text}' leaves the sheet`);
@@ -155,6 +157,7 @@ def other_kinds() -> Rig:
         "pulse-width": ({"kind": "pulse-width"}, {}, 60.0),
         "serial": ({"kind": "serial"}, {"output": "falls"}, 60.0),
         "incremental": ({"kind": "incremental", "lines": 100}, {"kind": "homed"}, 3000.0),
+        "indexed": ({"kind": "incremental", "lines": 100, "index": "yes"}, {"kind": "homed"}, 3000.0),
         "pair": (
             {"kind": "gear-pair", "driving_teeth": 32, "first_teeth": 17, "second_teeth": 16},
             {},
@@ -177,12 +180,26 @@ def other_kinds() -> Rig:
     return build_rig({"rig": "kinds", "axis": tables}, source="kinds.toml")
 
 
+def crowded(plan: Schematic) -> Schematic:
+    """The same signals with everything in and on each of them that a circuit can hold."""
+    stages = (
+        Stage(series=("divider, upper", "10 kohm ± 100 ohm")),
+        Stage(up=("pull-up", "220 kohm ± 11 kohm"), down=("pull-down", "100 kohm")),
+        Stage(capacitor=("capacitor", "100 nF ± 10 nF")),
+    )
+    own = Stage(up=("own pull, left on", "40 kohm ± 15 kohm to 2.5 V ± 25 mV"), up_to="level")
+    wires = ("2.345 ohm ± 0.1 ohm",) * len(plan.contacts)
+    return replace(plan, stages=stages, own=own, wires=wires, twisted=True)
+
+
 def drawn(rigs: Iterable[Rig]) -> Iterator[str]:
     """Both drawings of every axis, the dial at a mark of its own."""
     for rig in rigs:
         for axis in rig.axes.values():
             yield draw_dial(dial_of(mounting_at(axis, axis.clamped_at)))
             yield draw_schematic(schematic_of(axis))
+    for axis in other_kinds().axes.values():
+        yield draw_schematic(crowded(schematic_of(axis)))
 
 
 @pytest.fixture(scope="module")
@@ -209,7 +226,7 @@ def test_no_label_of_200_random_rigs_lies_over_another_or_off_its_sheet(
     page = browser.new_page(viewport={"width": 1600, "height": 900})
     page.goto(page_of_all.as_uri())
     page.evaluate("document.fonts.ready.then(() => true)")
-    assert page.locator("svg.draft").count() == 2 * (RIGS + KINDS)
+    assert page.locator("svg.draft").count() == 2 * (RIGS + KINDS) + KINDS
     assert page.locator("svg.draft text").count() > 20 * RIGS
     found = page.evaluate(CROSSING)
     page.add_style_tag(content=".draft text{font-family:'DejaVu Sans'!important}")

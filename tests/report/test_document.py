@@ -21,6 +21,14 @@ def test_a_frame_with_a_value_too_few_is_refused(shoulder: AxisSheet) -> None:
     assert text == f"report, axis 'shoulder': 7 values and 8 phases at -20.00 deg for 8 rooms. {REMEDY}"
 
 
+def test_a_drawing_with_a_phase_too_few_is_refused(shoulder: AxisSheet) -> None:
+    frame = shoulder.frames[0]
+    moved = replace(frame, phases=(*frame.phases[:4], (0.5,), *frame.phases[5:]))
+    text = refusal(shoulder, frames=(moved, *shoulder.frames[1:]))
+    found = "room Sensor has 1 phases at -20.00 deg, its drawing needs 2"
+    assert text == f"report, axis 'shoulder': {found}. {REMEDY}"
+
+
 def test_positions_that_fall_are_refused(shoulder: AxisSheet) -> None:
     text = refusal(shoulder, frames=shoulder.frames[::-1])
     assert text == f"report, axis 'shoulder': the positions do not rise. {REMEDY}"

@@ -97,6 +97,53 @@ def test_the_signal_lies_between_feed_and_ground() -> None:
     assert heights[1] - heights[0] == pytest.approx(heights[2] - heights[1], abs=0.2)
 
 
+SIGNALS = replace(
+    PLAN,
+    track=False,
+    contacts=("1 feed", "2 A", "3 B", "4 index", "5 ground"),
+    stages=(),
+    reference=(),
+    ratiometric=False,
+)
+
+
+def test_each_signal_has_a_row_of_its_own_in_the_order_of_the_connector() -> None:
+    found = re.findall(r'y="([\d.]+)" text-anchor="start">([1-5]) ', draw_schematic(SIGNALS))
+    assert [contact for _, contact in sorted(found, key=lambda each: float(each[0]))] == list("12345")
+    heights = sorted(float(y) for y, _ in found)
+    assert heights[1] - heights[0] == pytest.approx(heights[4] - heights[3], abs=0.2)
+    assert heights[2] - heights[1] == pytest.approx(heights[3] - heights[2], abs=0.2)
+
+
+@pytest.mark.parametrize(
+    ("stage", "symbols", "labels"),
+    [
+        (Stage(series=("series", "1 kohm")), 3, 1),
+        (Stage(up=("pull-up", "47 kohm")), 3, 3),
+        (Stage(down=("pull-down", "47 kohm")), 3, 3),
+    ],
+)
+def test_a_part_is_drawn_in_or_on_each_signal(stage: Stage, symbols: int, labels: int) -> None:
+    bare, full = draw_schematic(SIGNALS), draw_schematic(replace(SIGNALS, stages=(stage,)))
+    assert full.count('<rect class="part"') - bare.count('<rect class="part"') == symbols
+    assert texts(full).count((stage.series or stage.up or stage.down)[0]) == labels
+
+
+def test_the_controllers_own_pull_hangs_on_each_signal() -> None:
+    own = draw_schematic(replace(SIGNALS, own=Stage(up=("own pull", "40 kohm"))))
+    assert texts(own).count("own pull") == 3
+
+
+def test_each_wire_shows_its_resistance() -> None:
+    assert texts(draw_schematic(replace(SIGNALS, wires=("2.5 ohm",) * 5))).count("2.5\u00a0\u03a9") == 5
+
+
+def test_what_has_no_reference_is_drawn_digital_all_over() -> None:
+    diagonal = r'class="quiet" d="M\S+ \S+L'
+    assert re.search(diagonal, draw_schematic(PLAN))
+    assert not re.search(diagonal, draw_schematic(SIGNALS))
+
+
 def test_a_converter_with_a_reference_of_its_own_is_not_tied_to_the_feed() -> None:
     own = replace(PLAN, ratiometric=False, reference=("reference", "2.5 V"))
     assert "2.5\u00a0V" in texts(draw_schematic(own))

@@ -163,6 +163,29 @@ def test_several_axes_have_an_index_that_leads_to_them(document: ReportDocument,
     assert {"axis-1", "axis-2"} <= set(page.attributes("id"))
 
 
+def test_the_card_of_a_sensor_without_a_voltage_is_held_beside_the_controller(
+    document: ReportDocument, shoulder: AxisSheet
+) -> None:
+    digital = tuple(replace(row, volts_wiper="", volts_pin="") for row in shoulder.card)
+    html = render_html(replace(document, axes=(replace(shoulder, card=digital),)))
+    card = html[html.index('<section class="sheet card">') :]
+    heads = re.findall(r"<th scope=\"col\"[^>]*>([^<]*)<", card)
+    assert "<h3>What the controller should show</h3>" in card
+    assert heads == ["position", "mark", "sensor", "code", "limits"]
+    assert all(len(re.findall("<t[hd]", row)) == 5 for row in re.findall(r"<tr>.*?</tr>", card, re.DOTALL))
+
+
+def test_the_card_of_a_voltage_is_held_beside_the_multimeter_without_columns_that_hold_nothing(
+    document: ReportDocument, shoulder: AxisSheet
+) -> None:
+    unmarked = tuple(replace(row, mark="", volts_wiper="") for row in shoulder.card)
+    html = render_html(replace(document, axes=(replace(shoulder, card=unmarked),)))
+    card = html[html.index('<section class="sheet card">') :]
+    heads = re.findall(r"<th scope=\"col\"[^>]*>([^<]*)<", card)
+    assert "<h3>What the multimeter should show</h3>" in card
+    assert heads == ["position", "sensor", "at the pin", "code", "limits"]
+
+
 def test_a_hostile_name_never_becomes_an_element(hostile: ReportDocument, document: ReportDocument) -> None:
     attacked, calm = Page(render_html(hostile)), Page(render_html(document))
     assert "onerror" not in {name for _, attrs in attacked.elements for name in attrs}

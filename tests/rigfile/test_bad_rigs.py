@@ -92,8 +92,8 @@ ONE_FAULT = [
     # what does not fit together
     (
         ("gears    = [48, 24]", "gears    = [48, 12]"),
-        AXIS + "sensor: the motion turns the shaft 540 deg, the track ends at 340 deg, a gap of 20 deg follows. "
-        "Divide the ratio by at least 1.59, or take a sensor with more turns.",
+        AXIS + "sensor: the motion turns the shaft 540 deg, the track ends at 340 deg, a gap of 20 deg "
+        "follows. Divide the ratio by at least 1.59, or take a sensor with more turns.",
     ),
     (
         ('reading = "50 %"', 'reading = "20 %"'),

@@ -43,8 +43,25 @@ def _code_limits(axis: Axis, value: float, *, first: int = 0) -> tuple[float, fl
     return middle + down - lag, middle + up + lag
 
 
-def _noise(axis: Axis, q: float) -> float:
-    """Standard deviation of all that is another in every reading, added up, at a position. [count]"""
+def reading_noise(axis: Axis, q: float) -> float:
+    """Standard deviation of all that is another in every reading, added up, at a position.
+
+    Parameters
+    ----------
+    axis : Axis
+        The axis with its parts.
+    q : float
+        The position. [m or rad]
+
+    Returns
+    -------
+    float
+        Without rounding. [count]
+
+    References
+    ----------
+    derived
+    """
     middle = float(realise(axis, at_mean).unrounded().forward(q))
     noisy = [number for number in axis.numbers if number.variate.persistence is Persistence.READING]
     return sum(
@@ -85,7 +102,7 @@ def valid_band(axis: Axis) -> Band:
     ----------
     derived
     """
-    noise = max(_noise(axis, stop) for stop in (axis.stops.low, axis.stops.high))
+    noise = max(reading_noise(axis, stop) for stop in (axis.stops.low, axis.stops.high))
     ends = [_code_limits(axis, end, first=first) for first, end in _ends(axis)]
     low = min(low for low, _ in ends) - SIGMAS_OF_A_LIMIT * noise
     high = max(high for _, high in ends) + SIGMAS_OF_A_LIMIT * noise

@@ -136,7 +136,7 @@ class Workshop:
                 errors += offset - self.positions
                 if self.axis.motion.endless:
                     errors[:] = self.axis.apart(errors)
-                np.max(np.abs(errors), axis=1, out=largest)
+                np.maximum(errors.max(axis=1), -errors.min(axis=1), out=largest)
         return table
 
     def state(self, trials: Trials, index: int) -> StateBuilds:

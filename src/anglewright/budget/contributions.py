@@ -8,7 +8,7 @@ from typing import Any, TypeAlias
 import numpy as np
 
 from anglewright.chain import Chain
-from anglewright.circuits import Numeric
+from anglewright.circuits import Numeric, nonzero
 from anglewright.harmonics import UnknownWaves
 from anglewright.links.code import CodeLine
 from anglewright.links.fields import ONE_SIDED
@@ -98,7 +98,7 @@ class ErrorMap:
 
     @property
     def side_of_use(self) -> int:
-        """The middle of the sides from which the axis is read, less the side on which its zero was set. [1]"""
+        """Middle of the sides from which the axis is read, less the side on which its zero was set. [1]"""
         return int(Play(self.axis.motion.settles) is Play.ONE_SIDED) - self.axis.zero_side
 
 
@@ -165,7 +165,7 @@ def _play(errors: ErrorMap, chain: Chain, index: int, play: Play) -> Contributio
     """Half the free motion of the part at a place of the chain, and how well its size is known."""
     part, numbers = errors.axis.numbered[index]
     sizes = [number for number in numbers if number.cured_by == ONE_SIDED]
-    if not sizes or play is Play.ONE_SIDED or not np.any(chain.links[index].lag):
+    if not sizes or play is Play.ONE_SIDED or not nonzero(chain.links[index].lag):
         return None
     half = _half_lag(errors, chain, index)
 

@@ -25,11 +25,11 @@ class Bins:
         One quantity after the other: the values of one stay in the cache.
         """
         counts = np.empty((len(self.low), BINS), dtype=np.intp)
-        finer, first = 1.0 / self.width, self.low / self.width
         for row, column in enumerate(values.T):
-            place = column * finer[row]
-            place -= first[row]
-            np.clip(place, 0.0, BINS - 0.5, out=place)
+            place = column - self.low[row]
+            place *= 1.0 / self.width[row]
+            if not 0.0 <= place.min() <= place.max() < BINS:
+                np.clip(place, 0.0, BINS - 0.5, out=place)
             counts[row] = np.bincount(place.astype(np.intp), minlength=BINS)
         return counts
 
@@ -71,8 +71,10 @@ class Histogram:
 
     def _below(self) -> Array:
         """Share of the values below each edge, shape (M, 1025)."""
-        grown = np.cumsum(self.counts, axis=1)
-        return np.asarray(np.pad(grown, ((0, 0), (1, 0))) / grown[:, -1:])
+        grown = np.zeros((len(self.counts), BINS + 1))
+        np.cumsum(self.counts, axis=1, out=grown[:, 1:])
+        grown /= grown[:, -1:]
+        return grown
 
     def quantiles(self, shares: Array) -> Array:
         """Values below which shares (K,) of the trials lie, shape (M, K). [unit of each]"""

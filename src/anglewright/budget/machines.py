@@ -11,7 +11,7 @@ from anglewright.budget.contributions import Play
 from anglewright.budget.states import plan_positions
 from anglewright.calibration.lines import fit_lines
 from anglewright.chain import Chain
-from anglewright.circuits import Numeric
+from anglewright.circuits import Numeric, nonzero
 from anglewright.errors import Problem, RigError
 from anglewright.links.code import CodeLine
 from anglewright.links.protocol import Array, Number
@@ -19,7 +19,6 @@ from anglewright.quantities.spread import Persistence
 from anglewright.rig import Axis, code_period, realise
 
 _RISING, _FALLING = 1.0, -1.0
-_EITHER_SIDE = np.array([_FALLING, _RISING])
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -34,6 +33,10 @@ class Machines:
     count: int
     rng: np.random.Generator
     built: Mapping[str, Any]
+
+    def spread_out(self, values: Array) -> Array:
+        """The same values (P,) for every machine, (B, P)."""
+        return np.repeat(values[:, None], self.count, axis=1).T
 
     def session(self, readings: int) -> Chain:
         """The machines on one day: conditions drawn anew, noise fresh in each of so many readings."""
@@ -116,7 +119,7 @@ def _sides_of_use(machines: Machines, places: int) -> Numeric:
     if play is Play.DITHERED:
         sides = machines.rng.uniform(_FALLING, _RISING, shape)
     else:
-        sides = _EITHER_SIDE[machines.rng.integers(0, 2, shape, dtype=np.int8)]
+        sides = 2.0 * machines.rng.integers(0, 2, shape, dtype=np.int8) - 1.0
     return _by_column(sides - zero) if zero else _by_column(sides)
 
 
@@ -136,10 +139,10 @@ def read_once(machines: Machines, positions: Array) -> Array:
         Whole codes. [count]
     """
     chain = machines.session(len(positions))
-    lags = any(np.any(link.lag) for link in chain.links)
+    lags = any(nonzero(link.lag) for link in chain.links)
     side = _sides_of_use(machines, len(positions)) if lags else 0.0
-    codes = np.asarray(chain.forward(positions, side=side))
-    return np.broadcast_to(codes, (machines.count, len(positions)))
+    places = positions if np.ndim(side) else machines.spread_out(positions)
+    return np.asarray(chain.forward(places, side=side))
 
 
 def zero_shift(machines: Machines) -> Array:

@@ -45,10 +45,7 @@ class LineFit:
         ----------
         gum-h3
         """
-        (offset, both), (_, slope) = self.covariance
-        variance = offset + 2.0 * np.asarray(x) * both + np.square(x) * slope
-        u = np.sqrt(np.maximum(variance, 0.0))
-        return u if np.ndim(u) else float(u)
+        return uncertainty_at(self.covariance, x)
 
     def interval(self, x: Numeric, *, probability: float = 0.95) -> tuple[Numeric, Numeric]:
         """Lower and upper limit of the line at `x`, by Student's distribution. [unit of y]
@@ -63,6 +60,31 @@ class LineFit:
         half = coverage_factor(self.dof, probability=probability) * self.predict_standard_uncertainty(x)
         middle = self.predict(x)
         return middle - half, middle + half
+
+
+def uncertainty_at(covariance: ArrayLike, x: Numeric) -> Numeric:
+    r"""Standard uncertainty of a line at `x`.
+
+    Parameters
+    ----------
+    covariance : array, (2, 2)
+        Of offset and slope. [unit of y, squared; per unit of x; per unit of x, squared]
+    x : float or array
+        Where. [unit of x]
+
+    Returns
+    -------
+    float or array
+        Root of :math:`u_a^2 + 2 x u_{ab} + x^2 u_b^2`. [unit of y]
+
+    References
+    ----------
+    gum-h3
+    """
+    (offset, both), (_, slope) = np.asarray(covariance, dtype=float)
+    variance = offset + 2.0 * np.asarray(x) * both + np.square(x) * slope
+    u = np.sqrt(np.maximum(variance, 0.0))
+    return u if np.ndim(u) else float(u)
 
 
 def fit_line(x: ArrayLike, y: ArrayLike, *, weights: ArrayLike | None = None) -> LineFit:

@@ -15,6 +15,7 @@ from anglewright.calibration.student import coverage_factor, effective_dof
 
 Array = NDArray[np.float64]
 
+HALF_COUNT = 0.5  # noise from which rounding averages out [count]
 ROUNDING = 1.0 / math.sqrt(12.0)  # standard uncertainty of a reading rounded to a count [count]
 
 
@@ -181,6 +182,36 @@ def without_play(points: Sequence[CalibrationPoint], residuals: Array, play: Pla
     play-operator
     """
     return residuals - play.half * np.array([point.approach for point in points])
+
+
+def noise_of_mean(sd: float, *, readings: int) -> float:
+    """Standard uncertainty of the mean of readings that are rounded to a count.
+
+    Parameters
+    ----------
+    sd : float
+        Standard deviation of one reading. [count]
+    readings : int
+        How many. [1]
+
+    Returns
+    -------
+    float
+        Noise and rounding together. Below half a count of noise the rounding does not average out. [count]
+
+    References
+    ----------
+    gum-quantisation
+
+    Examples
+    --------
+    Four quiet readings tell no more than one:
+
+    >>> [round(noise_of_mean(0.0, readings=count), 4) for count in (1, 4)]
+    [0.2887, 0.2887]
+    """
+    root = math.sqrt(readings)
+    return math.hypot(sd / root, ROUNDING if sd < HALF_COUNT else ROUNDING / root)
 
 
 def pooled_noise(points: Sequence[CalibrationPoint]) -> tuple[float, int]:

@@ -85,6 +85,26 @@ def typed_rows() -> tuple[tuple[float, float, str], ...]:
     return tuple(rows)
 
 
+def typed_lines() -> tuple[str, ...]:
+    """Lines typed until an empty one or the end."""
+    if sys.stdin.isatty():
+        print("CHECK READING, one a line, such as feed-alone 3.29 V; an empty line ends.", file=sys.stderr)
+    lines = []
+    for line in sys.stdin:
+        if not line.strip():
+            break
+        lines.append(line.strip())
+    return tuple(lines)
+
+
+def agrees(question: str) -> bool:
+    """Whether a person at a terminal says yes; without a terminal nobody does."""
+    if not (sys.stdin.isatty() and sys.stderr.isatty()):
+        return False
+    print(f"{question} [y/N]: ", end="", file=sys.stderr, flush=True)
+    return sys.stdin.readline().strip().lower() in ("y", "yes")
+
+
 def typed_row(line: str) -> tuple[float, float, str] | None:
     """Reference, raw and side of a typed line, None where it is no reading.
 

@@ -140,6 +140,37 @@ def _wire(rig: Rig, options: argparse.Namespace) -> Shown:
     return wire(rig, axis=options.axis, svg=options.svg, look=options.look)
 
 
+def _testsheet(rig: Rig, options: argparse.Namespace) -> Shown:
+    if not (options.filled or options.typed):
+        return _blank_sheet(rig, options)
+    from anglewright.cli.asking import agrees, typed_lines
+    from anglewright.jobs.diagnosing import diagnose_cells, keep_result
+    from anglewright.jobs.filled import cells_in, typed_cells
+
+    _hold_one(options)
+    cells = cells_in(options.filled) if options.filled else typed_cells(typed_lines())
+    result = diagnose_cells(rig, options.axis, cells, keep=options.keep)
+    ask = result.measured and not (result.kept or options.json or options.changes)
+    return keep_result(rig, result) if ask and agrees(result.measured_question) else result
+
+
+def _blank_sheet(rig: Rig, options: argparse.Namespace) -> Shown:
+    from anglewright.jobs.testsheet import test_sheet
+
+    if options.keep:
+        found = "nothing was measured yet"
+        raise UsageError(Problem("--keep", found, "", "Give --filled FILE or --typed with it."))
+    return test_sheet(rig, options.axis, html=options.html, csv=options.csv)
+
+
+def _hold_one(options: argparse.Namespace) -> None:
+    """Refuse two things at once: a file and typed lines, or a filled sheet and a blank one."""
+    given = [name for name in ("filled", "typed", "html", "csv") if getattr(options, name)]
+    if len(given) > 1:
+        found = f"--{given[0]} and --{given[1]} are both given"
+        raise UsageError(Problem("testsheet", found, "", "Leave one of them out."))
+
+
 def _plan(rig: Rig, options: argparse.Namespace) -> Shown:
     from anglewright.jobs.planning import plan_calibration
 
@@ -224,6 +255,7 @@ JOBS: dict[str, Callable[[Rig, argparse.Namespace], Shown]] = {
     "read": _read,
     "mount": _mount,
     "wire": _wire,
+    "testsheet": _testsheet,
     "plan": _plan,
     "simulate": _simulate,
     "calibrate": _calibrate,

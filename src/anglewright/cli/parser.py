@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from typing import NoReturn
 
-FLAGS = ("--json", "--typed", "--no-keep", "--parts", "--no-reference", "--help", "--version")
+FLAGS = ("--json", "--typed", "--keep", "--no-keep", "--parts", "--no-reference", "--help", "--version")
 """Options that take no value."""
 
 MOTION_KINDS = ("plan", "sweep", "trapezoid", "sine", "steps", "hold", "marks")
@@ -215,6 +215,19 @@ def _simulate(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--out", metavar="FILE", required=True, help="CSV file; the truth goes beside it")
 
 
+def _testsheet(parser: argparse.ArgumentParser) -> None:
+    _rig(parser, alone=True)
+    parser.add_argument("--html", metavar="FILE", help="write the sheet as a page to print")
+    parser.add_argument("--csv", metavar="FILE", help="write the sheet as a table to fill in")
+    parser.add_argument("--filled", metavar="FILE", help="the table filled in: say which link is at fault")
+    parser.add_argument(
+        "--typed", action="store_true", help="type what was read: CHECK READING, a line each; say the same"
+    )
+    parser.add_argument(
+        "--keep", action="store_true", help="write what was measured better into the rig file, if healthy"
+    )
+
+
 def _plan(parser: argparse.ArgumentParser) -> None:
     _rig(parser)
     parser.add_argument("--out", metavar="FILE", help="write a blank sheet to fill")
@@ -301,6 +314,7 @@ COMMANDS: "dict[str, tuple[str, Callable[[argparse.ArgumentParser], None]]]" = {
     "read": ("what a raw reading means", _read),
     "mount": ("where to clamp the sensor, what it must read there, the room at both ends", _mount),
     "wire": ("pin table, wire list and schematic", _wire),
+    "testsheet": ("checks before first power-up, and which link is at fault when one fails", _testsheet),
     "plan": ("where to calibrate, from which side, how often", _plan),
     "simulate": ("readings of a bench that does not exist, with the truth beside them", _simulate),
     "calibrate": ("from readings beside a reference to a line and a verdict", _calibrate),

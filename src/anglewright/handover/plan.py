@@ -273,12 +273,14 @@ def _problems(plan: HandoverPlan) -> Iterator[Problem]:
     where = f"axis '{plan.axis}', hand-over"
     span = plan.high_code - plan.low_code
     if plan.codes.count < 4 or span > 1 << MOST_BITS or max(-plan.codes.low - 1, plan.codes.high) > _INT32:
-        limit = f"the code handed over takes 4 codes or more, a band of at most {1 << MOST_BITS}, within 32 bit"
+        most = 1 << MOST_BITS
+        limit = f"the code handed over takes 4 codes or more, a band of at most {most}, within 32 bit"
         found = f"the valid band spans {span} of the converter's {plan.codes.count} codes"
         yield Problem(where, found, limit, "Correct the converter.")
     elif plan.lowest_valid >= plan.highest_valid:
         found = f"the valid band runs from code {plan.low_code} to {plan.high_code}"
-        limit = f"of the codes {plan.codes.low} to {plan.codes.high} it holds fewer than two that can be a position"
+        codes = f"of the codes {plan.codes.low} to {plan.codes.high}"
+        limit = f"{codes} it holds fewer than two that can be a position"
         yield Problem(where, found, limit, "Correct the stops or the converter.")
     yield from _number_problems(plan, where)
     yield from _text_problems(plan, where)

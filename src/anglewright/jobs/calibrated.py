@@ -165,6 +165,10 @@ def _shift_json(shift: Shift | None, unit: Unit) -> Json | None:
         "largest_shift": unit.difference_from_si(shift.largest),
         "at": unit.from_si(shift.at),
         "combined_95": unit.difference_from_si(shift.combined_95),
+        "zero_moved": unit.difference_from_si(shift.zero),
+        "zero_uncertainty_95": unit.difference_from_si(shift.zero_95),
+        "slope_changed": shift.slope,
+        "slope_uncertainty_95": shift.slope_95,
     }
 
 
@@ -202,7 +206,16 @@ def _error_rows(result: CalibrateResult) -> tuple[tuple[str, str], ...]:
         moved = f"{show(shift.largest, axis.unit, digits=3)} at {show(shift.at, axis.unit)}"
         within = f"±{show(shift.combined_95, axis.unit, digits=3)} is within the uncertainty"
         rows.append((f"moved since {shift.last}", f"{moved}; {within}"))
+        rows += _shift_rows(shift, axis.unit)
     return tuple(rows)
+
+
+def _shift_rows(shift: Shift, unit: Unit) -> list[tuple[str, str]]:
+    zero, zero_95 = show(shift.zero, unit, digits=3), show(shift.zero_95, unit, digits=2)
+    return [
+        ("of this the zero", f"{zero}, uncertainty ±{zero_95}"),
+        ("of this the slope", f"{100 * shift.slope:.2g} %, uncertainty ±{100 * shift.slope_95:.2g} %"),
+    ]
 
 
 def _sheet_rows(sheet: Sheet) -> tuple[tuple[str, str], ...]:

@@ -1,36 +1,27 @@
 """Job: from readings beside a reference to a line, its intervals, a verdict, and a kept record."""
 
-import math
-from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from collections.abc import Sequence
 from datetime import date as calendar_date
 from pathlib import Path
 
 import numpy as np
 
-from anglewright.angles import nearest_turn
-from anglewright.budget.states import CORRECTING, State
+from anglewright.budget.states import State
 from anglewright.budget.totals import StateBudget, budget_axis
-from anglewright.calibration.points import calibration_points
+from anglewright.calibration.diary import explains_a_shift
 from anglewright.calibration.record import CalibrationRecord
 from anglewright.calibration.result import LineCalibration, calibrate_line
-from anglewright.calibration.uncertainty import ReferenceUncertainty
-from anglewright.calibration.verdict import Requirement
 from anglewright.errors import DataError, Problem, UsageError
+from anglewright.jobs.benchpoints import bench_points, daily_changes, reference_of, requirement_of
 from anglewright.jobs.calibrated import CalibrateResult
 from anglewright.jobs.comparing import findings_of, shift_since
 from anglewright.jobs.opening import the_axis
-from anglewright.jobs.reading import code_shown, shown_raw
-from anglewright.quantities.showing import show
-from anglewright.quantities.spread import Persistence
 from anglewright.recording import Recording
-from anglewright.rig import Axis, RawForm, Rig, code_period, datasheet_line, fingerprint, raw_of_code
+from anglewright.rig import Axis, Rig, datasheet_line, fingerprint
+from anglewright.rigfile.diary import read_diary
 from anglewright.rigfile.records import keep_record, next_name, record_in_use
 from anglewright.tables.reading import read_sheet
 from anglewright.tables.sheet import Sheet
-
-MOST_BEYOND = 10  # readings beyond full scale that are listed before the rest is counted [1]
-FEW_COUNTS = 8.0  # readings that are not whole and all below this look like no counts [count]
 
 Typed = Sequence[tuple[float, float, str]]
 """Readings as typed: reference in the axis's unit, raw, ``up``, ``down`` or nothing."""
@@ -91,10 +82,12 @@ def calibrate(
     True
     """
     chosen, day = the_axis(rig, axis), day_named(date)
-    sheet = _typed(chosen, typed) if file is None else _from_file(chosen, Path(file))
+    sheet = sheet_as_typed(chosen, typed) if file is None else sheet_from_file(chosen, Path(file))
     planned = budget_axis(chosen).of(State.CALIBRATED)
     calibration = _fitted(chosen, sheet, planned)
-    shift = shift_since(record_in_use(rig, chosen).record, calibration, chosen)
+    last = record_in_use(rig, chosen).record
+    shift = shift_since(last, calibration, chosen, changes=daily_changes(chosen, planned))
+    noted = None if last is None else explains_a_shift(read_diary(rig, chosen), last)
     record, path, kept = None, None, "no: not asked for"
     if keep and calibration.half_width_95 is None:
         kept = "no: the interval of one reading is not known"
@@ -111,7 +104,7 @@ def calibrate(
         kept=kept,
         shift=shift,
         planned=planned,
-        findings=findings_of(chosen, calibration, shift=shift, planned=planned),
+        findings=findings_of(chosen, calibration, shift=shift, planned=planned, noted=noted),
     )
 
 
@@ -137,11 +130,25 @@ def _kept(rig: Rig, axis: Axis, record: CalibrationRecord) -> str:
     return f"as {record.name}; in use stays {now.name}, which is of a later day"
 
 
-def _from_file(axis: Axis, file: Path) -> Sheet:
+def sheet_from_file(axis: Axis, file: Path) -> Sheet:
+    """Readings beside a reference, from a file.
+
+    Raises
+    ------
+    DataError
+        It cannot be read, or holds no readings.
+    """
     return read_sheet(file, unit=axis.unit, raw_meaning=axis.raw.value)
 
 
-def _typed(axis: Axis, rows: Typed) -> Sheet:
+def sheet_as_typed(axis: Axis, rows: Typed) -> Sheet:
+    """Readings beside a reference, as they were typed.
+
+    Raises
+    ------
+    DataError
+        There are none.
+    """
     if not rows:
         found = "there are no readings"
         raise DataError(Problem("calibrate", found, "", "Name a file, or type readings with --typed."))
@@ -160,109 +167,16 @@ def _typed(axis: Axis, rows: Typed) -> Sheet:
 
 
 def _fitted(axis: Axis, sheet: Sheet, planned: StateBudget) -> LineCalibration:
-    codes = axis.codes
-    if axis.motion.endless:  # the rows were held against the ends before they were put into their turn
-        codes = replace(codes, period=codes.count, ends_valid=True)
-    line, reference = datasheet_line(axis), axis.plan.reference
+    points, codes = bench_points(axis, sheet)
+    line = datasheet_line(axis)
     return calibrate_line(
-        calibration_points(_codes(axis, sheet), unit=axis.unit, codes=codes),
-        requirement=Requirement(
-            low=axis.motion.low,
-            high=axis.motion.high,
-            permissible_error=axis.permissible,
-            one_sided=axis.motion.settles == "one-sided" and not axis.plan.both_sides,
-            changes=_changes(axis, planned),
-        ),
-        reference=ReferenceUncertainty(
-            per_point=reference.per_point.standard_uncertainty,
-            shared=reference.shared.standard_uncertainty,
-            scale=reference.scale.standard_uncertainty,
-        ),
+        points,
+        requirement=requirement_of(axis, planned),
+        reference=reference_of(axis),
         codes=codes,
         unit=axis.unit,
         nominal=(line.offset, line.slope),
     )
-
-
-def _changes(axis: Axis, planned: StateBudget) -> float:
-    """What conditions of this day and another do to a reading, which only the budget knows. [m or rad]"""
-    lasting = {n.key for n in axis.numbers if n.variate.persistence is Persistence.CONDITION}
-    rows = (r for r in planned.shares if f"{r.link}.{r.quantity.removesuffix(CORRECTING)}" in lasting)
-    return math.hypot(*(row.standard_uncertainty for row in rows))
-
-
-def _codes(axis: Axis, sheet: Sheet) -> Recording:
-    """The recording with its raw readings as codes.
-
-    Raises
-    ------
-    DataError
-        Readings beyond full scale, or of another kind than the rig file says.
-    """
-    problems = [*_beyond(axis, sheet), *_no_counts(axis, sheet)]
-    if problems:
-        raise DataError(problems)
-    codes = np.array([code_shown(axis, float(raw)) for raw in sheet.recording.raw])
-    recording = replace(sheet.recording, raw=codes, raw_meaning="counts")
-    return _in_one_turn(axis, recording)
-
-
-def _in_one_turn(axis: Axis, recording: Recording) -> Recording:
-    """Codes of a sensor that wraps, each in the turn in which the data sheet expects it.
-
-    Raises
-    ------
-    DataError
-        The reading wraps inside the range of an axis that is not endless.
-    """
-    line = datasheet_line(axis)
-    period = code_period(axis, axis.codes, line)
-    if recording.reference is None or period is None:
-        return recording
-    codes = np.asarray(nearest_turn(recording.raw, line.backward(recording.reference), period=period))
-    over = np.flatnonzero(codes != recording.raw)
-    if len(over) == 0 or axis.motion.endless:
-        return replace(recording, raw=codes)
-    place = show(float(recording.reference[over[0]]), axis.unit)
-    found = f"the reading wraps inside the range, at {place} or before"
-    remedy = "Turn the sensor in its mount until the middle of the range reads half of full output."
-    raise DataError(Problem(recording.place(int(over[0])), found, "", remedy))
-
-
-def _beyond(axis: Axis, sheet: Sheet) -> Iterator[Problem]:
-    """Raw readings that the converter cannot give."""
-    codes, raw = axis.codes, sheet.recording.raw
-    edge = 0.0 if axis.raw is RawForm.COUNTS else 0.5 + 1e-6
-    low, high = float(raw_of_code(axis, codes.low - edge)), float(raw_of_code(axis, codes.high + edge))
-    rows = np.flatnonzero((raw < low) | (raw > high))
-    whose = (
-        f"the top code of the {math.log2(codes.count):.0f}-bit converter"
-        if axis.raw is RawForm.COUNTS
-        else "full scale"
-    )
-    for row in rows[:MOST_BEYOND]:
-        value = float(raw[row])
-        found = f"{shown_raw(value)} is {_outside(low if value < low else high, above=value > high)}"
-        where = f"{sheet.recording.place(int(row))}, column '{sheet.raw_column}'"
-        limit = "the lowest reading there is" if value < low else whose
-        yield Problem(where, found, limit, "Name another column, or correct converter.bits or converter.raw.")
-    if len(rows) > MOST_BEYOND:
-        yield Problem(sheet.recording.source, f"the same holds for {len(rows) - MOST_BEYOND} more rows")
-
-
-def _outside(edge: float, *, above: bool) -> str:
-    return f"above {shown_raw(round(edge, 6))}" if above else f"below {shown_raw(math.ceil(edge))}"
-
-
-def _no_counts(axis: Axis, sheet: Sheet) -> Iterator[Problem]:
-    """Readings that should be counts and look like volts."""
-    raw = sheet.recording.raw
-    whole = np.all(raw == np.rint(raw))
-    if axis.raw is RawForm.COUNTS and not whole and float(np.max(raw)) < FEW_COUNTS:
-        found = f"its readings run from {np.min(raw):.4g} to {np.max(raw):.4g} and are not whole"
-        limit = "and the rig file says that the controller shows counts"
-        remedy = 'Write raw = "volts", "fraction" or "turns" under the converter.'
-        yield Problem(f"{sheet.recording.source}, column '{sheet.raw_column}'", found, limit, remedy)
 
 
 def _record(rig: Rig, axis: Axis, calibration: LineCalibration, date: str) -> CalibrationRecord:
@@ -281,4 +195,6 @@ def _record(rig: Rig, axis: Axis, calibration: LineCalibration, date: str) -> Ca
         half_width_95=calibration.half_width_95 or 0.0,
         verdict=calibration.verdict.value,
         points=calibration.points,
+        machine=rig.machine,
+        serial=rig.serial(axis.name),
     )

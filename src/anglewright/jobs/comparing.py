@@ -1,5 +1,6 @@
 """What a new calibration shows beside the last one, the budget and the need: findings."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -8,8 +9,11 @@ import numpy as np
 from anglewright.budget.mistakes import SLOPE_MAY_DIFFER, known_factor
 from anglewright.budget.states import planned_line
 from anglewright.budget.totals import StateBudget
-from anglewright.calibration.record import CalibrationRecord
+from anglewright.calibration.diary import DiaryLine
+from anglewright.calibration.line import uncertainty_at
+from anglewright.calibration.record import CALIBRATION, CalibrationRecord
 from anglewright.calibration.result import LineCalibration
+from anglewright.calibration.student import coverage_factor, effective_dof
 from anglewright.findings import Finding, Severity
 from anglewright.quantities.showing import show
 from anglewright.rig import Axis
@@ -17,12 +21,14 @@ from anglewright.rig import Axis
 SHIFT_NOTE, SHIFT_CAUTION = 1.0, 2.0  # of the combined half-width (common practice, no source) [1]
 SHIFT_STOP = 0.5  # of the permissible error (common practice, no source) [1]
 
+WORTH_A_WORD = 0.05  # of the permissible error, a change of slope at the ends of the range [1]
 STILL = 1e-9  # of the range: less is what the arithmetic of the computer leaves [1]
 
 FINDING_KEYS: Mapping[str, str] = {
     "play": "free motion at the axis as the calibration found it, against the permissible error",
     "outlier": "a point that lies far off the rest",
-    "shift": "how far the line moved since the last calibration",
+    "shift": "how far the zero moved since the last calibration, beside its uncertainty",
+    "slope-shift": "how far the slope changed since the last calibration, beside its uncertainty",
     "worse-than-budget": "the calibration reaches less than the budget foresaw",
     "slope": "the slope that was measured against that of the data sheet, and the factor that it is off by",
 }
@@ -31,15 +37,37 @@ FINDING_KEYS: Mapping[str, str] = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shift:
-    """The new line against the last one: largest change over the range, and where. [m or rad]"""
+    """The new line against the last one. [m or rad]
+
+    `largest` is the largest change over the range, `at` its place, `combined_95` what one reading of each
+    may be off. `zero` is the change in the middle of the points, where slope and zero are known apart, and
+    `slope` that of the slope, as a share of it; each with its own uncertainty at 95 %.
+    """
 
     last: str
     largest: float
     at: float
     combined_95: float
+    zero: float
+    zero_95: float
+    slope: float
+    slope_95: float
+    reach: float
+
+    @property
+    def zero_times(self) -> float:
+        """How many times its uncertainty the zero moved. [1]"""
+        return abs(self.zero) / self.zero_95
+
+    @property
+    def slope_times(self) -> float:
+        """How many times its uncertainty the slope changed. [1]"""
+        return abs(self.slope) / self.slope_95
 
 
-def shift_since(last: CalibrationRecord | None, new: LineCalibration, axis: Axis) -> Shift | None:
+def shift_since(
+    last: CalibrationRecord | None, new: LineCalibration, axis: Axis, *, changes: float = 0.0
+) -> Shift | None:
     """How far the code's answer moves when the last line gives way to the new one; None without a last one.
 
     Parameters
@@ -50,11 +78,18 @@ def shift_since(last: CalibrationRecord | None, new: LineCalibration, axis: Axis
         The new calibration.
     axis : Axis
         The axis, over whose range the lines are compared.
+    changes : float
+        Standard uncertainty of what may change from one day to another by itself. [m or rad]
 
     Returns
     -------
     Shift or None
-        Answer of the old line less that of the new, where it is largest. [m or rad]
+        Answer of the old line less that of the new: where it is largest, of the zero, and of the slope.
+        [m or rad]
+
+    References
+    ----------
+    gum-g
     """
     if last is None:
         return None
@@ -63,18 +98,62 @@ def shift_since(last: CalibrationRecord | None, new: LineCalibration, axis: Axis
     moved = (last.offset + last.slope * codes) - q
     moved[np.abs(moved) < STILL * np.ptp(q)] = 0.0
     worst = int(np.argmax(np.abs(moved)))
-    half = np.hypot(new.half_width_95 or 0.0, last.half_width_95)
-    return Shift(last=last.name, largest=float(moved[worst]), at=float(q[worst]), combined_95=float(half))
+    zero, zero_95 = _zero_moved(last, new, changes)
+    slope, slope_95 = _slope_changed(last, new)
+    return Shift(
+        last=last.name,
+        largest=float(moved[worst]),
+        at=float(q[worst]),
+        combined_95=float(np.hypot(new.half_width_95 or 0.0, last.half_width_95)),
+        zero=zero if abs(zero) >= STILL * np.ptp(q) else 0.0,
+        zero_95=max(zero_95, STILL * float(np.ptp(q))),
+        slope=slope if abs(slope) >= STILL else 0.0,
+        slope_95=max(slope_95, STILL),
+        reach=float(np.ptp(q)) / 2.0,
+    )
+
+
+def _zero_moved(last: CalibrationRecord, new: LineCalibration, changes: float) -> tuple[float, float]:
+    """Old answer less new one in the middle of the new points, and its uncertainty at 95 %. [m or rad]"""
+    code = float(np.mean([point.raw for point in new.points]))
+    moved = (last.offset + last.slope * code) - (new.offset + new.slope * code)
+    parts = [
+        (float(uncertainty_at(last.covariance, code)), _dof(last)),
+        (float(uncertainty_at(new.covariance, code)), new.n_points - 2.0),
+    ]
+    u = math.hypot(*(u for u, _ in parts), changes)
+    return moved, coverage_factor(effective_dof([*parts, (changes, math.inf)])) * u
+
+
+def _slope_changed(last: CalibrationRecord, new: LineCalibration) -> tuple[float, float]:
+    """Old slope less new one and its uncertainty at 95 %, as shares of the new slope. [1]"""
+    parts = [
+        (math.sqrt(last.covariance[1][1]) / abs(new.slope), _dof(last)),
+        (math.sqrt(float(new.covariance[1, 1])) / abs(new.slope), new.n_points - 2.0),
+    ]
+    u = math.hypot(*(u for u, _ in parts))
+    return last.slope / new.slope - 1.0, coverage_factor(effective_dof(parts)) * u
+
+
+def _dof(record: CalibrationRecord) -> float:
+    """Degrees of freedom behind the line of a record; those of a moved zero are not counted. [1]"""
+    return len(record.points) - 2.0 if record.kind == CALIBRATION else math.inf
 
 
 def findings_of(
-    axis: Axis, calibration: LineCalibration, *, shift: Shift | None, planned: StateBudget
+    axis: Axis,
+    calibration: LineCalibration,
+    *,
+    shift: Shift | None,
+    planned: StateBudget,
+    noted: DiaryLine | None = None,
 ) -> tuple[Finding, ...]:
-    """Everything there is to say about a calibration, the worst first."""
+    """Everything there is to say about a calibration, the worst first; `noted` may explain a shift."""
     found = [
         *_play(axis, calibration),
         *_outliers(axis, calibration),
-        *_shifted(axis, shift),
+        *_shifted(axis, shift, noted),
+        *_slope_shifted(axis, shift),
         *_beside_budget(axis, calibration, planned),
         *_slope(axis, calibration),
     ]
@@ -162,21 +241,66 @@ def _outliers(axis: Axis, calibration: LineCalibration) -> list[Finding]:
     return found
 
 
-def _shifted(axis: Axis, shift: Shift | None) -> list[Finding]:
-    """A shift against the last calibration: slipped or re-seated where it is more than the uncertainty."""
-    severity = None if shift is None else _severity(abs(shift.largest), shift.combined_95, axis.permissible)
+def _shifted(axis: Axis, shift: Shift | None, noted: DiaryLine | None) -> list[Finding]:
+    """A zero that moved since the last calibration, by more than the uncertainty."""
+    severity = None if shift is None else shift_severity(abs(shift.zero), shift.zero_95, axis.permissible)
     if shift is None or severity is None:
         return []
-    moved, at = show(shift.largest, axis.unit, digits=3), show(shift.at, axis.unit)
+    moved = show(abs(shift.zero), axis.unit, digits=2)
+    side = "high" if shift.zero > 0.0 else "low"
     said = _Said(
         key="shift",
-        text=f"Against {shift.last} the reading moved by {moved} at {at}: slipped or re-seated.",
-        remedy="Look at the witness lines over shaft, hub and body before you trust either calibration.",
+        text=f"Against {shift.last} the zero moved by {moved}, {times(shift.zero_times)} times its "
+        f"uncertainty (the old line now reads too {side}): {CAUSES}.{said_in_diary(noted)}",
+        remedy=WITNESS,
     )
-    return [_finding(axis, said, severity=severity, measured=abs(shift.largest), limit=shift.combined_95)]
+    return [_finding(axis, said, severity=severity, measured=abs(shift.zero), limit=shift.zero_95)]
 
 
-def _severity(size: float, combined_95: float, permissible: float) -> Severity | None:
+CAUSES = "slipped, body turned, or re-seated"
+WITNESS = (
+    "To tell which, look at the witness lines: broken between shaft and hub, the shaft slipped; between body "
+    "and bracket, the body turned; whole, it was re-seated or the reference moved."
+)
+"""What tells a slipped shaft from a turned body; both give the same reading (common practice, no source)."""
+
+
+def said_in_diary(noted: DiaryLine | None) -> str:
+    """The line of the diary that may explain a shift, as a further sentence."""
+    return f" The diary says of {noted.date}: {noted.text}." if noted else ""
+
+
+def times(ratio: float) -> str:
+    """How many times as a reader wants it: two digits below ten, whole above. [1]"""
+    return f"{ratio:.1f}" if ratio < 9.95 else f"{ratio:.0f}"
+
+
+def _slope_shifted(axis: Axis, shift: Shift | None) -> list[Finding]:
+    """A slope that changed since the last calibration, by more than the uncertainty: no slip does that."""
+    if shift is None:
+        return []
+    size, limit = (share * shift.reach for share in (abs(shift.slope), shift.slope_95))
+    severity = shift_severity(size, limit, axis.permissible)
+    if severity is None or size < WORTH_A_WORD * axis.permissible:
+        return []
+    worth = show(size, axis.unit, digits=2)
+    finding = Finding(
+        key="slope-shift",
+        severity=severity,
+        axis=axis.name,
+        link="calibration",
+        text=f"Against {shift.last} the slope changed by {100.0 * abs(shift.slope):.2g} %, "
+        f"{times(shift.slope_times)} times its uncertainty and worth {worth} at the ends: no slip does that.",
+        remedy="Look for another supply, load, gear or track, and for a reference with another scale.",
+        source="practice",
+        measured=100.0 * abs(shift.slope),
+        limit=100.0 * shift.slope_95,
+        unit="%",
+    )
+    return [finding]
+
+
+def shift_severity(size: float, combined_95: float, permissible: float) -> Severity | None:
     """How bad a shift is; None where the uncertainty explains it."""
     if size <= SHIFT_NOTE * combined_95:
         return None

@@ -1,21 +1,23 @@
 """The drawings of one axis, filled from its parts: the dial of its mounting, the schematic of its circuit."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any, Literal
 
 import numpy as np
 
 from anglewright.angles import TURN
 from anglewright.links.harness import ohm_per_metre
-from anglewright.links.protocol import LinesPort, Part, TrackPort
+from anglewright.links.protocol import Part, TrackPort
+from anglewright.links.signals import SignalWire
 from anglewright.quantities.showing import show, show_spread
 from anglewright.quantities.spread import Spread
 from anglewright.quantities.units import UNITS
 from anglewright.report.dial import Dial, Place
 from anglewright.report.schematic import Schematic, Stage
-from anglewright.rig import Axis, at_nominal, realise
+from anglewright.rig import Axis
 from anglewright.selection.instructions import reading_text
 from anglewright.selection.mounting import Ends, Mounting, Target, clamp_target, expected_at
+from anglewright.simulation.faults.protocol import sensor_port
 
 TWISTED_FROM_M = 1.0  # a longer cable is to be twisted or shielded, common practice [m]
 _ENDS: dict[Ends, Literal["track", "wrap", "none"]] = {
@@ -146,20 +148,20 @@ def _captions(mounting: Mounting) -> Iterator[str]:
 def schematic_of(axis: Axis) -> Schematic:
     """The circuit of an axis from its parts; whatever a part does not say is left out."""
     sensor, wiring, converter = (axis.part(room) for room in ("sensor", "wiring", "converter"))
-    signal = signal_name(axis)
+    carried = ("feed", *(each.name for each in signal_wires(axis)), "ground")
     reference = _reference(converter)
     stages = tuple(_stages(wiring))
     return Schematic(
         title=f"Circuit of {axis.name}",
         description=_described(axis, stages),
         sensor=tuple(_sensor(sensor, wiring)),
-        track=signal == WIPER,
+        track=is_track(axis),
         cable=tuple(_cable(wiring)),
-        contacts=("1 feed", f"2 {signal}", "3 ground"),
+        contacts=tuple(f"{contact} {name}" for contact, name in enumerate(carried, start=1)),
         stages=stages,
         controller=(converter.label.lower(), *converter.describe().split(", ")),
         feed=f"feed {_shown(wiring, 'feed_v', 'V')}",
-        wires=_wires(wiring),
+        wires=tuple(_shown(wiring, field, "ohm") for field in lead_fields(axis)),
         twisted=is_long(wiring),
         ground=_ground(wiring),
         reference=reference,
@@ -169,16 +171,27 @@ def schematic_of(axis: Axis) -> Schematic:
 
 
 _FROM_FEED = ("reference", "the feed")
-WIPER = "wiper"  # of a resistive track: the name of its signal
 
 
-def signal_name(axis: Axis) -> str:
-    """What the wire in the middle carries."""
-    rooms = [part.room for part in axis.chain_parts]
-    port = realise(axis, at_nominal).links[rooms.index("sensor")].port
-    if isinstance(port, LinesPort):
-        return "A, B and index" if port.index else "A and B"
-    return WIPER if isinstance(port, TrackPort) else "signal"
+def is_track(axis: Axis) -> bool:
+    """True where the sensor is a resistive track with a wiper."""
+    return isinstance(sensor_port(axis), TrackPort)
+
+
+def signal_wires(axis: Axis) -> tuple[SignalWire, ...]:
+    """The wires between feed and ground, in the order of the connector."""
+    return sensor_port(axis).wires
+
+
+def listed(names: Iterable[str]) -> str:
+    """Names in a sentence: ``data, clock and select``."""
+    *head, last = names
+    return f"{', '.join(head)} and {last}" if head else last
+
+
+def lead_fields(axis: Axis) -> tuple[str, ...]:
+    """Fields of the wiring that hold the resistance of each wire, in the order of the connector."""
+    return ("lead_feed_ohm", *(["lead_wiper_ohm"] * len(signal_wires(axis))), "lead_ground_ohm")
 
 
 def is_long(wiring: Part) -> bool:
@@ -226,12 +239,6 @@ def wire_ohms(wiring: Part) -> str:
     if not isinstance(length, Spread) or gauge is None:
         return ""
     return show(ohm_per_metre(gauge) * length.nominal, UNITS["ohm"], digits=2)
-
-
-def _wires(wiring: Part) -> tuple[str, str, str]:
-    fields = ("lead_feed_ohm", "lead_wiper_ohm", "lead_ground_ohm")
-    feed, signal, ground = (_shown(wiring, field, "ohm") for field in fields)
-    return (feed, signal, ground)
 
 
 def _ground(wiring: Part) -> str:
@@ -286,6 +293,8 @@ def _reference(converter: Part) -> tuple[str, ...]:
 def _described(axis: Axis, stages: tuple[Stage, ...]) -> str:
     """The circuit in a sentence."""
     parts = [": ".join(label) for stage in stages for label in _labels(stage)]
+    signals = signal_wires(axis)
+    parts += [f"signals {listed(each.name for each in signals)}"] if len(signals) > 1 else []
     told = "; ".join([axis.part("sensor").describe(), *parts, axis.part("converter").describe()])
     return f"From sensor to converter: {told}."
 

@@ -161,7 +161,7 @@ def _expected(in_use: LineInUse, q: float, mark: str) -> Expected:
     links = dict(zip((part.room for part in axis.chain_parts), realise(axis, at_mean).links, strict=True))
     wiring, converter = links["wiring"], links["converter"]
     code, share, volts = _calibrated(in_use, q, links) if in_use.record else _unmeasured(q, links)
-    reach = abs(_spread_at(in_use, q) / in_use.line.slope)
+    reach = abs(spread_at(in_use, q) / in_use.line.slope)
     codes, analogue = axis.codes, converter.takes is Signal.VOLTAGE
     low, high = (
         int(np.clip(edge, codes.low, codes.high)) for edge in (np.floor(code - reach), np.ceil(code + reach))
@@ -200,7 +200,7 @@ def _calibrated(in_use: LineInUse, q: float, links: dict[str, Link]) -> tuple[fl
     return float(np.rint(exact)), float(links["wiring"].backward(volts)), volts
 
 
-def _spread_at(in_use: LineInUse, q: float) -> float:
+def spread_at(in_use: LineInUse, q: float) -> float:
     """How far the reading may lie from the expected one: without the known bias of the line. [m or rad]"""
     if in_use.record:
         return in_use.half_width_at(q)

@@ -8,10 +8,13 @@ from anglewright.budget.states import STATES, State
 from anglewright.errors import Problem, UsageError, nearest
 from anglewright.rig import Axis, Rig
 from anglewright.rigfile.document import load_document, with_changes
+from anglewright.rigfile.machines import one_word
 from anglewright.rigfile.reading import build_rig
 
 
-def open_rig(path: str | Path, *, changes: Iterable[str] = (), fitted: bool = True) -> Rig:
+def open_rig(
+    path: str | Path, *, changes: Iterable[str] = (), fitted: bool = True, machine: str | None = None
+) -> Rig:
     """The rig in a file.
 
     Parameters
@@ -22,6 +25,8 @@ def open_rig(path: str | Path, *, changes: Iterable[str] = (), fitted: bool = Tr
         What-if changes, ``AXIS.TABLE.KEY=VALUE`` each; they stand among the notes of the rig.
     fitted : bool
         Refuse parts that do not fit the motion; False where they are still to be chosen.
+    machine : str, optional
+        Which machine of this design is meant; what the file says otherwise.
 
     Returns
     -------
@@ -35,7 +40,7 @@ def open_rig(path: str | Path, *, changes: Iterable[str] = (), fitted: bool = Tr
     RigError
         It is not a rig; every problem in it is named.
     UsageError
-        A change cannot be understood.
+        A change cannot be understood, or the file knows machines and not this one.
 
     Examples
     --------
@@ -48,13 +53,42 @@ def open_rig(path: str | Path, *, changes: Iterable[str] = (), fitted: bool = Tr
     changes = tuple(changes)
     document = load_document(Path(path))
     if not changes:
-        return build_rig(document, source=str(path), fitted=fitted)
+        return _of_machine(build_rig(document, source=str(path), fitted=fitted), machine)
     axes = document.get("axis", {})
     changed = with_changes(document, changes, axes=axes if isinstance(axes, Mapping) else ())
-    rig = build_rig(changed, source=str(path), fitted=fitted)
+    rig = _of_machine(build_rig(changed, source=str(path), fitted=fitted), machine)
     return replace(
         rig, notes=(*rig.notes, *(f"What if: {change}, not as in the file." for change in changes))
     )
+
+
+def _of_machine(rig: Rig, machine: str | None) -> Rig:
+    """The rig as one of its machines."""
+    if machine is None:
+        return rig
+    if not one_word(machine):
+        raise UsageError(Problem("--machine", f"{machine!r} is no name", "", "Write it as practice."))
+    if machine and rig.serials and machine not in rig.serials:
+        found = f"there is no machine '{machine}' in {rig.source or rig.name}"
+        raise UsageError(Problem("--machine", found, "", nearest(machine, rig.serials)))
+    return replace(rig, machine=machine)
+
+
+def with_serial(rig: Rig, axis: Axis, serial: str) -> Rig:
+    """The rig with the serial of the sensor that is fitted to an axis.
+
+    Raises
+    ------
+    UsageError
+        The file says that another one is fitted.
+    """
+    said = rig.serial(axis.name)
+    if said and said != serial:
+        where = f"axis '{axis.name}'"
+        found, limit = f"serial {serial} is given", f"and {rig.source} says that {said} is fitted"
+        raise UsageError(Problem(where, found, limit, f"Correct [machines.{rig.machine}], or look again."))
+    own = {**rig.serials.get(rig.machine, {}), axis.name: serial}
+    return replace(rig, serials={**rig.serials, rig.machine: own})
 
 
 def chosen_axes(rig: Rig, axis: str | None) -> tuple[Axis, ...]:

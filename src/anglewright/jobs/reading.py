@@ -143,7 +143,7 @@ def read_raw(
     [None, 'not a code']
     """
     chosen = the_axis(rig, axis)
-    values = [_number(raw) for raw in raws]
+    values = [raw_number(raw) for raw in raws]
     in_use = line_in_use(rig, chosen, state=state, record=record)
     plan = plan_for(rig, in_use)
     rows = []
@@ -166,7 +166,14 @@ def code_shown(axis: Axis, raw: float) -> float:
     return min(max(code, first), last) if first - _EDGE <= code <= last + _EDGE else code
 
 
-def _number(raw: float | str) -> float:
+def raw_number(raw: float | str) -> float:
+    """A raw reading as a number. [raw]
+
+    Raises
+    ------
+    DataError
+        It is none, or not finite.
+    """
     try:
         value = float(raw)
         if math.isfinite(value):

@@ -9,9 +9,11 @@ from anglewright.handover.cautions import STANDING_CAUTIONS, fault_action
 from anglewright.jobs.budgeting import WORDS
 from anglewright.jobs.expecting import Expected, expect
 from anglewright.jobs.explaining import share_step, steps_at
+from anglewright.jobs.frames import frames
 from anglewright.jobs.lines import LineInUse, line_in_use
 from anglewright.jobs.mounting import mounting_sheet
-from anglewright.jobs.strip import FRAMES, frames, rooms
+from anglewright.jobs.passages import POSITIONS
+from anglewright.jobs.strip import rooms
 from anglewright.jobs.wiring import wiring_sheet
 from anglewright.quantities.showing import show
 from anglewright.report.document import (
@@ -30,6 +32,7 @@ from anglewright.review.axis import review_axis
 from anglewright.rig import Axis, Rig
 
 LEAST_SHARE = 0.0005  # a smaller one is left out of the table [1]
+NOUGHT = 1e-9  # of the permissible error: what is smaller came of rounding and is shown as 0 [1]
 SIDES: dict[int, Side] = {1: 1, -1: -1}
 
 
@@ -56,7 +59,7 @@ def axis_sheet(rig: Rig, axis: Axis) -> AxisSheet:
         calibration=_calibration(axis, in_use.record) if in_use.record else None,
         without_calibration=f"{_begun(in_use.why)}. Run: anglewright plan, then anglewright calibrate.",
         card=tuple(_card_row(row) for row in expect(rig, axis=axis.name).readings),
-        card_note="Sensor angle from the start of its track; limits hold with 95 % for a healthy chain.",
+        card_note=_card_note(axis),
         mounting=mounting_sheet(rig, axis),
         wiring=wiring_sheet(axis),
         cautions=(fault_action(axis.when_unpowered.value), *STANDING_CAUTIONS),
@@ -64,7 +67,7 @@ def axis_sheet(rig: Rig, axis: Axis) -> AxisSheet:
             Fact(name=each.key, value=each.value, note=each.meaning) for each in axis.assumptions
         ),
         steps=steps_at(in_use, (axis.motion.low + axis.motion.high) / 2.0),
-        start_frame=FRAMES // 2,
+        start_frame=POSITIONS // 2,
     )
 
 
@@ -141,7 +144,13 @@ def _budget(budget: AxisBudget, in_use: LineInUse) -> Budget:
     )
 
 
+def _seen(value: float, axis: Axis) -> float:
+    """A length or angle, nought where nothing but rounding is left of it. [m or rad]"""
+    return value if abs(value) >= NOUGHT * axis.permissible else 0.0
+
+
 def _bar(name: str, half: float, axis: Axis, *, note: str = "", what_if: bool = False) -> StateBar:
+    half = _seen(half, axis)
     return StateBar(
         name=name,
         half_width=half / axis.unit.size,
@@ -154,18 +163,23 @@ def _bar(name: str, half: float, axis: Axis, *, note: str = "", what_if: bool = 
 
 def _calibration(axis: Axis, record: CalibrationRecord) -> Calibration:
     size, unit = axis.unit.size, axis.unit
+    off = [axis.apart(record.offset + record.slope * point.raw - point.reference) for point in record.points]
     points = tuple(
         Point(
             position=point.reference / size,
-            residual=(record.offset + record.slope * point.raw - point.reference) / size,
+            residual=_seen(float(residual), axis) / size,
             side=SIDES.get(point.approach, 1),
         )
-        for point in record.points
+        for point, residual in zip(record.points, off, strict=True)
     )
     facts = (
-        Fact(name="Position at code 0", value=f"{record.offset / size:.4f} {unit.name}"),
+        Fact(name="Position at code 0", value=f"{round(record.offset / size, 4) + 0.0:.4f} {unit.name}"),
         Fact(name="Slope", value=f"{record.slope / size:.6g} {unit.name}/count"),
-        Fact(name="Residuals", value=show(record.residual_sd, unit, digits=3), note="standard deviation"),
+        Fact(
+            name="Residuals",
+            value=show(_seen(record.residual_sd, axis), unit, digits=3),
+            note="standard deviation",
+        ),
         Fact(name="One reading", value=f"±{show(record.half_width_95, unit, digits=2)}", note="95 %"),
         Fact(name="Verdict", value=record.verdict),
     )
@@ -178,11 +192,19 @@ def _calibration(axis: Axis, record: CalibrationRecord) -> Calibration:
     )
 
 
+def _card_note(axis: Axis) -> str:
+    """From where the sensor's angle counts, and what must be done before a code means anything."""
+    note = "Sensor angle from the start of its output; limits hold with 95 % for a healthy chain."
+    if not axis.needs_homing:
+        return note
+    return f"{note} Home the axis at '{axis.clamped_at}' first: before that a code means nothing."
+
+
 def _card_row(row: Expected) -> CardRow:
     return CardRow(
         position=show(row.position, row.axis.unit, digits=5),
         mark=row.mark,
-        sensor_angle=f"{math.degrees(row.sensor_rad):.1f} deg",
+        sensor_angle=f"{round(math.degrees(row.sensor_rad), 1) + 0.0:.1f} deg",
         volts_wiper="" if row.volts_wiper is None else f"{row.volts_wiper:.3f} V",
         volts_pin="" if row.volts_pin is None else f"{row.volts_pin:.3f} V",
         code=str(row.code),

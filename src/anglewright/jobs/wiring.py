@@ -3,10 +3,19 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-from anglewright.jobs.drawing import WIPER, is_long, schematic_of, signal_name, wire_ohms
+from anglewright.jobs.drawing import (
+    is_long,
+    is_track,
+    lead_fields,
+    listed,
+    schematic_of,
+    signal_wires,
+    wire_ohms,
+)
 from anglewright.jobs.mounting import drawing_file, held_look
 from anglewright.jobs.opening import the_axis
 from anglewright.jobs.shown import Json, Shown, Table
+from anglewright.links.signals import SignalWire
 from anglewright.quantities.showing import show, show_spread
 from anglewright.quantities.spread import Spread
 from anglewright.quantities.units import UNITS
@@ -16,6 +25,7 @@ from anglewright.report.schematic import Schematic, draw_schematic
 from anglewright.review.cautions import BEFORE_WORK, WHO_DECIDES
 from anglewright.rig import Axis, Rig
 from anglewright.rigfile.storing import write_whole
+from anglewright.simulation.faults.protocol import sensor_port
 from anglewright.sources import cite
 
 NO_POWER = (
@@ -39,8 +49,10 @@ class WireResult(Shown):
 
     @property
     def headline(self) -> str:
-        """How many wires, and which lies in the middle."""
-        return f"Wire {self.axis.name}: {len(self.wires)} contacts, {self.wires[1].name} in the middle."
+        """How many wires, and which lie between feed and ground."""
+        signals = listed(each.name for each in self.wires[1:-1])
+        where = "in the middle" if len(self.wires) == 3 else "between feed and ground"
+        return f"Wire {self.axis.name}: {len(self.wires)} contacts, {signals} {where}."
 
     @property
     def schematic(self) -> Schematic:
@@ -162,27 +174,27 @@ def wiring_sheet(axis: Axis) -> WiringSheet:
 
 
 def wires_of(axis: Axis) -> tuple[Wire, ...]:
-    """Each wire of the cable, the signal in the middle; its colour is left to be found."""
-    track = signal_name(axis) == WIPER
+    """Each wire of the cable, the signals between feed and ground; its colour is left to be found."""
     ends = ("end of the track where the reading is highest", "end of the track where the reading is lowest")
-    feed, ground = ends if track else ("feed of the sensor", "ground of the sensor")
+    feed, ground = ends if is_track(axis) else ("feed of the sensor", "ground of the sensor")
     rows = (
-        ("feed", feed, "feed", "lead_feed_ohm"),
-        (signal_name(axis), "wiper" if track else "output", "input of the controller", "lead_wiper_ohm"),
-        ("ground", ground, "ground of the controller, its own wire", "lead_ground_ohm"),
+        SignalWire(name="feed", at_sensor=feed, at_controller="feed"),
+        *signal_wires(axis),
+        SignalWire(name="ground", at_sensor=ground, at_controller="ground of the controller, its own wire"),
     )
-    return tuple(_wire(axis, contact, row) for contact, row in enumerate(rows, start=1))
+    each = enumerate(zip(rows, lead_fields(axis), strict=True), start=1)
+    return tuple(_wire(axis, contact, *row) for contact, row in each)
 
 
-def _wire(axis: Axis, contact: int, row: tuple[str, str, str, str]) -> Wire:
-    wiring, (name, at_sensor, at_controller, field) = axis.part("wiring"), row
+def _wire(axis: Axis, contact: int, row: SignalWire, field: str) -> Wire:
+    wiring = axis.part("wiring")
     length, gauge, given = (getattr(wiring, each, None) for each in ("lead_length_m", "lead_gauge", field))
     ohms = show_spread(given, UNITS["ohm"]) if isinstance(given, Spread) else wire_ohms(wiring)
     return Wire(
         contact=contact,
-        name=name,
-        at_sensor=at_sensor,
-        at_controller=at_controller,
+        name=row.name,
+        at_sensor=row.at_sensor,
+        at_controller=row.at_controller,
         length=show(length.nominal, UNITS["m"]) if isinstance(length, Spread) else "",
         gauge=f"{gauge}" if gauge is not None and isinstance(length, Spread) else "",
         ohms=ohms,
@@ -192,20 +204,28 @@ def _wire(axis: Axis, contact: int, row: tuple[str, str, str, str]) -> Wire:
 def wire_notes(axis: Axis) -> tuple[str, ...]:
     """What to mind as the cable is made and laid: common practice, no source."""
     wiring = axis.part("wiring")
-    backwards = (
-        "put in backwards it then only turns the direction round"
-        if signal_name(axis) == WIPER
-        else "but a plug put in backwards changes feed and ground over and can destroy this sensor: key it"
-    )
     length = getattr(wiring, "lead_length_m", None)
     told = f"; this one has {show(length.nominal, UNITS['m'])}" if isinstance(length, Spread) else ""
     twist = f"Twist or shield {'this' if is_long(wiring) else 'a'} cable beyond about a metre"
     return (
-        f"Connector with a lock, the signal in the middle: {backwards}.",
+        _connector_note(axis),
         "Never trust wire colours: find each wire with a meter, then write the colour found into the list.",
         "Strain relief near the sensor, so that no pull reaches its solder or its contacts.",
         "A service loop, checked at both extremes of the motion: nothing taut, nothing pinched.",
         f"Away from motor leads, across them where it must be. {twist}{told}.",
         "Pull at every crimp: most faults in service are crimps and flexing cable.",
         "A ground wire of the sensor's own, never shared with a motor.",
+        *sensor_port(axis).wire_notes,
     )
+
+
+def _connector_note(axis: Axis) -> str:
+    """What a plug put in backwards does: feed and ground change over, and with several signals these too."""
+    if is_track(axis):
+        where = "Connector with a lock, the signal in the middle"
+        return f"{where}: put in backwards it then only turns the direction round."
+    many = len(signal_wires(axis)) > 1
+    between = "the signals between feed and ground" if many else "the signal in the middle"
+    changed = "feed and ground over, and signals among themselves," if many else "feed and ground over"
+    note = f"Connector with a lock and a key, {between}: put in backwards it changes {changed}"
+    return f"{note} and can destroy this sensor."

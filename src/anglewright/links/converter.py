@@ -6,7 +6,7 @@ from typing import ClassVar
 
 import numpy as np
 
-from anglewright.circuits import Numeric, reached
+from anglewright.circuits import Numeric, nonzero, reached
 from anglewright.errors import Problem, RigError
 from anglewright.links.bends import Bend
 from anglewright.links.conversion import CONVERTER_KEYS
@@ -86,7 +86,7 @@ class Converter:
     @property
     def _scale(self) -> Numeric:
         """Codes for a voltage as large as the reference. [count]"""
-        return 2.0**self.bits * (1.0 + self.gain_error) if np.any(self.gain_error) else 2.0**self.bits
+        return 2.0**self.bits * (1.0 + self.gain_error) if nonzero(self.gain_error) else 2.0**self.bits
 
     @property
     def furnished(self) -> bool:
@@ -96,7 +96,7 @@ class Converter:
     def _straight(self, u: Numeric) -> Numeric:
         """Codes of a voltage, by the scale or the table, not rounded. [count]"""
         if self.bend is None:
-            return self._scale * (u / self.reference_v)
+            return u * (self._scale / self.reference_v)
         code = np.asarray(self.bend.forward(u / self.reference_v * self.bend.full_v)) + 0.5
         return code * (1.0 + self.gain_error)
 
@@ -138,7 +138,8 @@ class Converter:
         """Code of a settled voltage, clamped to the ends. [count]"""
         if self.sampler is not None:
             u = self.sampler.held(u)
-        code = self._coded(self._level(u) + self.noise_counts + self.offset_counts)
+        exact = self._level(u) + self.noise_counts
+        code = self._coded(exact + self.offset_counts if nonzero(self.offset_counts) else exact)
         if self.feed is not None:
             code = self._coded((code + 0.5) * self._correction)
         return code if np.ndim(code) else float(code)

@@ -56,8 +56,8 @@ class GearPair:
 
     @property
     def port(self) -> WordPort:
-        """Every position of the first sensor, in each of its turns."""
-        return WordPort(positions=self.positions)
+        """Every position of the first sensor, in each of its turns; both sensors are read."""
+        return WordPort(positions=self.positions, senders=2)
 
     @property
     def positions(self) -> int:

@@ -1,6 +1,7 @@
 """Gears from the axis to the sensor: a ratio of teeth, and backlash."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import prod
 from typing import ClassVar
 
@@ -112,6 +113,7 @@ def train_play(backlash_m: Numeric, *, module_m: Numeric, teeth: tuple[int, ...]
     return total
 
 
+@lru_cache
 def _figure(teeth: tuple[int, ...]) -> Figure:
     names = [f"z{k + 1}" for k in range(len(teeth))]
     return Figure(

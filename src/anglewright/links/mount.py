@@ -5,7 +5,7 @@ from typing import ClassVar
 
 import numpy as np
 
-from anglewright.circuits import Numeric
+from anglewright.circuits import Numeric, nonzero
 from anglewright.errors import Problem, RigError
 from anglewright.links.fields import ONE_SIDED, ChoiceKey, Key, QuantityKey
 from anglewright.links.protocol import (
@@ -62,7 +62,8 @@ class Mount:
         return self.half_give_rad
 
     def _turned(self, u: Numeric) -> Numeric:
-        return self.direction * (u - self.clamped_at_rad) + self.error_rad
+        shift = self.error_rad - self.direction * self.clamped_at_rad
+        return shift + u if self.direction == 1 else shift - u
 
     def forward(self, u: Numeric, *, side: Numeric = 0) -> Numeric:
         """Turn of the sensor since it was clamped. [rad]"""
@@ -74,7 +75,7 @@ class Mount:
 
     def follow(self, u: Array, t: Array, state: State) -> tuple[Array, State]:
         """Path of the sensor's turn. [rad]"""
-        if not np.any(self.half_give_rad):
+        if not nonzero(self.half_give_rad):
             return np.asarray(self._turned(u)), state
         path, state = follow_play(u, state, half=self.half_give_rad)
         return np.asarray(self._turned(path)), state

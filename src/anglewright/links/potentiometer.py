@@ -6,7 +6,7 @@ from typing import ClassVar
 
 import numpy as np
 
-from anglewright.circuits import Numeric
+from anglewright.circuits import Numeric, nonzero
 from anglewright.errors import Problem, RigError
 from anglewright.links.fields import Key
 from anglewright.links.protocol import (
@@ -31,7 +31,7 @@ from anglewright.links.track import (
 )
 from anglewright.play import follow_play, lagged
 from anglewright.quantities.spread import Persistence, Spread
-from anglewright.shapes import UnknownShape, shape_error
+from anglewright.shapes import UnknownShape, bent
 from anglewright.steps import Step
 
 _HALVINGS = 52  # of the track in `backward`: down to the last bit of a double
@@ -82,21 +82,25 @@ class Potentiometer:
 
     def forward(self, u: Numeric, *, side: Numeric = 0) -> Numeric:
         """Share of the whole resistance below the wiper. [1]"""
-        lags = np.any(self.half_hysteresis_rad)
-        return self._output(lagged(u, half=self.half_hysteresis_rad, side=side) if lags else u)
+        return self._output(lagged(u, half=self.half_hysteresis_rad, side=side))
 
     def _output(self, turn: Numeric) -> Numeric:
         """Output for a turn of the wiper itself. [1]"""
-        straight = self._clamped + turn / self.travel_rad
-        if self.gapped and self.rounded:
-            straight = past_gap(straight, travel_rad=self.travel_rad)
-        straight = np.clip(straight, 0.0, 1.0)
-        place = np.clip(straight + shape_error(self.shape, straight), 0.0, 1.0)
+        place = np.clip(bent(self.shape, self._on_track(turn)), 0.0, 1.0)
         place = self._on_wire(place) if self.windings else place
         share = share_of(place, track_ohm=self.track_ohm, end_ohm=self.end_ohm)
-        if np.any(self.noise_share):
+        if nonzero(self.noise_share):
             share = np.clip(share + np.asarray(self.noise_share), 0.0, 1.0)
         return share if np.ndim(share) else float(share)
+
+    def _on_track(self, turn: Numeric) -> Array:
+        """Share of the electrical travel below the wiper, at an end beyond it, the gap left behind. [1]"""
+        straight = np.asarray(self._clamped + turn / self.travel_rad)
+        if straight.min() >= 0.0 and straight.max() <= 1.0:
+            return straight
+        if self.gapped and self.rounded:
+            straight = np.asarray(past_gap(straight, travel_rad=self.travel_rad))
+        return np.asarray(np.clip(straight, 0.0, 1.0))
 
     def _on_wire(self, place: Numeric) -> Array:
         """Place of the turn of wire that the wiper touches. [1]"""
@@ -120,13 +124,13 @@ class Potentiometer:
         high = low + 1.0
         for _ in range(_HALVINGS):
             middle = (low + high) / 2.0
-            under = middle + np.asarray(shape_error(self.shape, middle)) < y
+            under = bent(self.shape, middle) < y
             low, high = np.where(under, middle, low), np.where(under, high, middle)
         return np.asarray(np.where(np.isnan(y), np.nan, (low + high) / 2.0))
 
     def follow(self, u: Array, t: Array, state: State) -> tuple[Array, State]:
         """Path of the share; the state is where the wiper stood. [1]"""
-        if np.any(self.half_hysteresis_rad):
+        if nonzero(self.half_hysteresis_rad):
             u, state = follow_play(u, state, half=self.half_hysteresis_rad)
         return np.asarray(self._output(u)), state
 
@@ -148,7 +152,7 @@ def _place_step(track: Potentiometer, u: float) -> Step:
     """Place on the track from the turn since the clamping."""
     numbers = {"s_c": _mean(track.reading), "dphi": float(np.degrees(u))}
     numbers["T"] = float(np.degrees(_mean(track.travel_rad)))
-    ends = {"R_T": _mean(track.track_ohm), "R_e": _mean(track.end_ohm)} if np.any(track.end_ohm) else {}
+    ends = {"R_T": _mean(track.track_ohm), "R_e": _mean(track.end_ohm)} if nonzero(track.end_ohm) else {}
     clamped = "(s_c * (R_T + 2 * R_e) - R_e) / R_T" if ends else "s_c"
     return Step(
         symbol="x",
@@ -162,7 +166,7 @@ def _place_step(track: Potentiometer, u: float) -> Step:
 
 
 def _lag_step(track: Potentiometer) -> tuple[Step, ...]:
-    if not np.any(track.half_hysteresis_rad):
+    if not nonzero(track.half_hysteresis_rad):
         return ()
     half = float(np.degrees(_mean(track.half_hysteresis_rad)))
     step = Step(
@@ -191,7 +195,7 @@ def _wire_step(track: Potentiometer, place: float) -> Step:
 
 
 def _end_step(track: Potentiometer, place: float) -> tuple[Step, ...]:
-    if not np.any(track.end_ohm):
+    if not nonzero(track.end_ohm):
         return ()
     ohms = {"R_T": _mean(track.track_ohm), "R_e": _mean(track.end_ohm)}
     symbol = "x_n" if track.windings else "x"

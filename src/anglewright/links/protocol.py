@@ -11,6 +11,20 @@ from numpy.typing import NDArray
 from anglewright.circuits import Numeric, Thevenin
 from anglewright.errors import Problem
 from anglewright.links.fields import Key, LimitKey, QuantityKey, StagesKey, TableKey, TurnLimitKey
+from anglewright.links.signals import (
+    NO_INDEX,
+    NO_PULSES,
+    ONE_AT_A_TIME,
+    ONE_SIGNAL,
+    ONE_TRACK,
+    PULSES,
+    SAME_WORD,
+    WIPER,
+    WORD_NAMES,
+    SignalWire,
+    track_wires,
+    word_wires,
+)
 from anglewright.quantities.spread import Persistence
 from anglewright.steps import Step
 
@@ -34,6 +48,16 @@ class Signal(Enum):
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Port:
     """What a link lets the next one know, beside the signal itself."""
+
+    @property
+    def wires(self) -> tuple[SignalWire, ...]:
+        """Wires of a sensor with this port, feed and ground apart, in the order of the connector."""
+        return ONE_SIGNAL
+
+    @property
+    def wire_notes(self) -> tuple[str, ...]:
+        """What to mind about these wires: how they are named, what is read with one of them open."""
+        return ()
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -73,6 +97,11 @@ class TrackPort(Port):
     track_ohm: Numeric
     wiper_ohm: Numeric = 0.0
 
+    @property
+    def wires(self) -> tuple[SignalWire, ...]:
+        """The wiper's."""
+        return WIPER
+
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class VoltagePort(Port):
@@ -85,10 +114,25 @@ class VoltagePort(Port):
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class WordPort(Port):
-    """A position sent as a word: how many positions it tells apart, how late it is. [1, s]"""
+    """A position sent as a word: how many positions it tells apart, how late it is. [1, s]
+
+    It is put together from the words of so many `senders`, each asked by a select of its own.
+    """
 
     positions: int
     delay_s: Numeric = 0.0
+    senders: int = 1
+
+    @property
+    def wires(self) -> tuple[SignalWire, ...]:
+        """Data and clock, shared by all senders, and a select for each: trade terms of synchronous serial."""
+        return word_wires(self.senders)
+
+    @property
+    def wire_notes(self) -> tuple[str, ...]:
+        """Every word is a position, so that a broken wire only shows by what it does not do."""
+        shared = (ONE_AT_A_TIME,) if self.senders > 1 else ()
+        return (WORD_NAMES, *shared, SAME_WORD)
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -103,6 +147,16 @@ class PulsePort(Port):
     first_clocks: int
     clock_s: Numeric
 
+    @property
+    def wires(self) -> tuple[SignalWire, ...]:
+        """The one that the pulses come over."""
+        return PULSES
+
+    @property
+    def wire_notes(self) -> tuple[str, ...]:
+        """No pulse comes."""
+        return NO_PULSES
+
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class LinesPort(Port):
@@ -110,6 +164,16 @@ class LinesPort(Port):
 
     lines: int
     index: bool = False
+
+    @property
+    def wires(self) -> tuple[SignalWire, ...]:
+        """One for each track: A, B, and the index where there is one."""
+        return track_wires(index=self.index)
+
+    @property
+    def wire_notes(self) -> tuple[str, ...]:
+        """With one track alone there is no direction."""
+        return (ONE_TRACK, NO_INDEX) if self.index else (ONE_TRACK,)
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)

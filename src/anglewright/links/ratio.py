@@ -6,7 +6,7 @@ from typing import ClassVar
 
 import numpy as np
 
-from anglewright.circuits import Numeric
+from anglewright.circuits import Numeric, nonzero
 from anglewright.errors import Problem, RigError
 from anglewright.links.fields import ONE_SIDED, ChoiceKey, Key, QuantityKey
 from anglewright.links.protocol import Array, ClampedPort, Port, Signal, State
@@ -180,7 +180,8 @@ class ConstantRatio:
 
     def forward(self, u: Numeric, *, side: Numeric = 0) -> Numeric:
         """Angle of the sensor-side shaft. [rad]"""
-        return self.ratio * (lagged(u, half=self.half_play, side=side) + self.stretch)
+        behind = lagged(u, half=self.half_play, side=side)
+        return self.ratio * (behind + self.stretch if nonzero(self.stretch) else behind)
 
     def backward(self, y: Numeric, *, side: Numeric = 0) -> Numeric:
         """Position of the axis. [m or rad]"""

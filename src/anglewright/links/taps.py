@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from anglewright.circuits import OPEN, Numeric, Thevenin, divider, in_series
+from anglewright.circuits import OPEN, Numeric, Thevenin, divider, in_series, nonzero
 from anglewright.steps import Step
 
 
@@ -48,11 +48,11 @@ class Track:
     def _at_track(self, share: Numeric, feed_open: bool, ground_open: bool) -> Thevenin:
         supply = self.supply
         wires = (supply.ground_ohm, supply.feed_ohm, supply.ground_v)
-        if not (feed_open or ground_open or any(np.any(each) for each in wires)):
+        if not (feed_open or ground_open or any(nonzero(each) for each in wires)):
             return Thevenin(share * supply.feed_v, share * self.track_ohm * (1.0 - share))
         below = OPEN if ground_open else share * self.track_ohm + supply.ground_ohm
         over = OPEN if feed_open else (1.0 - np.asarray(share)) * self.track_ohm + supply.feed_ohm
-        if not np.any(supply.ground_v):
+        if not nonzero(supply.ground_v):
             return divider(over, below, top_v=supply.feed_v)
         tap = divider(over, below, top_v=supply.feed_v - supply.ground_v)
         return Thevenin(tap.volts + supply.ground_v, tap.ohms)

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from anglewright.circuits import Numeric
+from anglewright.circuits import Numeric, nonzero
 from anglewright.links.fields import ONE_SIDED, ChoiceKey, Key, LimitKey, QuantityKey, TableKey, WholeKey
 from anglewright.links.protocol import Array
 from anglewright.quantities.spread import Persistence
@@ -13,7 +13,7 @@ FULL_TURN = 2.0 * np.pi  # [rad]
 
 def whole_ohm(track_ohm: Numeric, end_ohm: Numeric) -> Numeric:
     """Track with the resistance at both its ends. [ohm]"""
-    return track_ohm + 2.0 * end_ohm if np.any(end_ohm) else track_ohm
+    return track_ohm + 2.0 * end_ohm if nonzero(end_ohm) else track_ohm
 
 
 def share_of(place: Numeric, *, track_ohm: Numeric, end_ohm: Numeric) -> Numeric:
@@ -48,14 +48,14 @@ def share_of(place: Numeric, *, track_ohm: Numeric, end_ohm: Numeric) -> Numeric
     >>> round(share_of(0.0, track_ohm=1e3, end_ohm=5.0), 5)
     0.00495
     """
-    if not np.any(end_ohm):
+    if not nonzero(end_ohm):
         return place
     return (end_ohm + place * track_ohm) / whole_ohm(track_ohm, end_ohm)
 
 
 def place_of(share: Numeric, *, track_ohm: Numeric, end_ohm: Numeric) -> Numeric:
     """Share of the track below the wiper from the share of the whole: the way back of `share_of`. [1]"""
-    if not np.any(end_ohm):
+    if not nonzero(end_ohm):
         return share
     return (share * whole_ohm(track_ohm, end_ohm) - end_ohm) / track_ohm
 
@@ -93,7 +93,7 @@ def stepped(place: Numeric, *, windings: int, between: Numeric) -> Array:
     >>> stepped(np.array([0.31, 0.34, 0.36]), windings=10, between=0.0)
     array([0.3, 0.3, 0.4])
     """
-    moved = np.asarray(place) + between if np.any(between) else np.asarray(place)
+    moved = np.asarray(place) + between if nonzero(between) else np.asarray(place)
     return np.asarray(np.floor(moved * windings + 0.5) / windings - between)
 
 

@@ -7,7 +7,17 @@ from typing import ClassVar
 
 import numpy as np
 
-from anglewright.circuits import OPEN, SHORT, Numeric, Thevenin, driving, in_series, reached, with_shunt
+from anglewright.circuits import (
+    OPEN,
+    SHORT,
+    Numeric,
+    Thevenin,
+    driving,
+    in_series,
+    nonzero,
+    reached,
+    with_shunt,
+)
 from anglewright.errors import Problem, RigError
 from anglewright.links.fields import Key
 from anglewright.links.harness import WIRING_KEYS, ohm_per_metre
@@ -97,7 +107,7 @@ class Wiring:
             self.upper_ohm,
             self.leakage_a,
         )
-        return any(np.any(each) for each in there) or self._loaded
+        return any(nonzero(each) for each in there) or self._loaded
 
     @property
     def _loaded(self) -> bool:
@@ -106,7 +116,7 @@ class Wiring:
 
     @property
     def _in_series(self) -> Numeric:
-        return self.series_ohm + self.upper_ohm if np.any(self.upper_ohm) else self.series_ohm
+        return self.series_ohm + self.upper_ohm if nonzero(self.upper_ohm) else self.series_ohm
 
     def _pulled(self, node: Thevenin) -> Thevenin:
         return with_shunt(with_shunt(node, self.pull_down_ohm, to_v=0.0), self.pull_up_ohm, to_v=self.feed_v)
@@ -142,7 +152,7 @@ class Wiring:
         """The pin with what hangs there beside a pull."""
         node = with_shunt(node, self.lower_ohm, to_v=0.0)
         node = with_shunt(node, self.pull_own_ohm, to_v=self.pull_own_v)
-        if not np.any(self.leakage_a):
+        if not nonzero(self.leakage_a):
             return node
         return Thevenin(node.volts + self.leakage_a * np.asarray(node.ohms), node.ohms)
 
@@ -156,7 +166,7 @@ class Wiring:
     def at_contact(self, share: Numeric, *, fault: WireFault | None = None) -> Numeric:
         """Voltage at the controller's end of the wiper's wire, with at most one broken wire. [V]"""
         volts, lead = self.at_pin(share, fault=fault).volts, self._lead(share, fault)
-        if not (self.pull_at_pin or self._loaded or np.any(self.leakage_a)):
+        if not (self.pull_at_pin or self._loaded or nonzero(self.leakage_a)):
             return volts
         node = lead if self.pull_at_pin else self._pulled(lead)
         if np.any(np.isinf(node.ohms)):  # nothing drives the wire: no current flows to the pin
@@ -166,7 +176,7 @@ class Wiring:
     def at_wiper(self, share: Numeric) -> Numeric:
         """Voltage that a meter shows at the sensor's wiper, with all connected. [V]"""
         volts = self.at_contact(share)
-        if not np.any(self.lead_wiper_ohm):
+        if not nonzero(self.lead_wiper_ohm):
             return volts
         return driving(self._tap.at(share), self.lead_wiper_ohm, far_v=volts)
 
@@ -203,7 +213,7 @@ class Wiring:
         tap = self._tap.step(u)
         source = source_step(self._tap, u, before=before, wire=number(self.lead_wiper_ohm))
         held = any(branch.is_there for branch in (*_pulls(self), *_hanging(self)))
-        if not (held or np.any(self.leakage_a)):
+        if not (held or nonzero(self.leakage_a)):
             return (tap, source)
         nodes = self.node_steps(u)
         idle = "/" not in nodes[-1].formula and nodes[-1].result == tap.result

@@ -89,8 +89,9 @@ class Spread:
         """Random values of the number, one per virtual build or reading. [SI]"""
         import numpy as np
 
-        if self.is_exact:
-            return np.full(shape, self.mean)
+        middle, reach = self.mean, self.half_width
+        if reach == 0.0:
+            return np.full(shape, middle)
         if self.shape is Shape.NORMAL:
             unit = rng.standard_normal(shape)
         elif self.shape is Shape.RECTANGULAR:
@@ -99,8 +100,9 @@ class Spread:
             unit = rng.uniform(-0.5, 0.5, shape) + rng.uniform(-0.5, 0.5, shape)
         else:
             unit = np.cos(np.pi * rng.uniform(0.0, 1.0, shape))
-        unit *= self.half_width
-        unit += self.mean
+        unit *= reach
+        if middle:
+            unit += middle
         return unit
 
     @property

@@ -13,67 +13,11 @@ from anglewright.errors import DataError, Problem
 from anglewright.findings import Finding
 from anglewright.report.dial import Dial
 from anglewright.report.schematic import Schematic
+from anglewright.report.symbols import Drawing
 from anglewright.steps import Step
 
 Verdict = Literal["meets", "fails", "cannot tell"]
-Pull = Literal["", "down", "up"]
 Side = Literal[-1, 0, 1]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Arc:
-    """Drawing of a turning motion; its phase is the position in degrees. [deg]"""
-
-    low_deg: float
-    high_deg: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Gears:
-    """Drawing of a pair of wheels, axis first; its phase is the angle of the axis in degrees. [deg]"""
-
-    teeth: tuple[int, int]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Joint:
-    """Drawing of a coupling of two shafts; its phase is the angle of the shaft in degrees. [deg]"""
-
-    play: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Clamp:
-    """Drawing of a sensor clamped at a mark; its phase is the angle of the shaft in degrees. [deg]"""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Track:
-    """Drawing of a potentiometer; its phase is the place on the track, 0 to 1. [1]"""
-
-    travel_deg: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Circuit:
-    """Drawing of the wiring; its phase is the voltage at the pin as a share of the feed, 0 to 1. [1]"""
-
-    series: bool = False
-    capacitor: bool = False
-    pull: Pull = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Staircase:
-    """Drawing of the converter; its phase is the code as a share of full scale, 0 to 1. [1]"""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CodeSheet:
-    """Drawing of the code's line; its phase is the code as a share of full scale, 0 to 1. [1]"""
-
-
-Drawing = Arc | Gears | Joint | Clamp | Track | Circuit | Staircase | CodeSheet
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,15 +50,15 @@ class Room:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Frame:
-    """The chain at one position of the slider: for each room the value that leaves it and its phase.
+    """The chain at one position of the slider: for each room the value that leaves it, and its phases.
 
-    `position` is in the axis's unit; what a phase means is said at each drawing.
+    `position` is in the axis's unit; the phases move the drawing, and what they mean is said at each.
     """
 
     position: float
     position_text: str
     values: tuple[str, ...]
-    phases: tuple[float, ...]
+    phases: tuple[tuple[float, ...], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -286,6 +230,10 @@ def _faults_of_frames(sheet: AxisSheet) -> Iterable[str]:
         if (len(frame.values), len(frame.phases)) != (count, count):
             found = f"{len(frame.values)} values and {len(frame.phases)} phases"
             yield f"{found} at {frame.position_text} for {count} rooms"
+        for room, phases in zip(sheet.rooms, frame.phases, strict=False):
+            if len(phases) != room.drawing.phases:
+                need = f"its drawing needs {room.drawing.phases}"
+                yield f"room {room.kind} has {len(phases)} phases at {frame.position_text}, {need}"
     positions = [frame.position for frame in sheet.frames]
     if positions != sorted(set(positions)):
         yield "the positions do not rise"
@@ -296,7 +244,8 @@ def _faults_of_numbers(sheet: AxisSheet) -> Iterable[str]:
     numbers = [("permissible error", sheet.permissible)]
     numbers += [(f"half-width of '{bar.name}'", bar.half_width) for bar in sheet.budget.bars]
     for frame in sheet.frames:
-        numbers += [(f"number at {frame.position_text}", each) for each in (frame.position, *frame.phases)]
+        moving = (frame.position, *(phase for phases in frame.phases for phase in phases))
+        numbers += [(f"number at {frame.position_text}", each) for each in moving]
     for point in sheet.calibration.points if sheet.calibration else ():
         numbers += [("calibrated position", point.position), ("residual", point.residual)]
     yield from (f"the {name} is {value}" for name, value in numbers if not math.isfinite(value))

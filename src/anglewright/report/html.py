@@ -83,15 +83,15 @@ def render_html(document: ReportDocument) -> str:
     Whatever a rig, a log or a sheet brings is escaped: a name is shown, never run. The script moves the
     drawings and picks texts that were worked out beforehand; it holds no formula.
     """
-    script = _packaged("script.js")
+    script = packaged("script.js")
     digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
     text = (
-        _environment()
+        environment()
         .get_template("report.html")
         .render(
             document=document,
             views=[_view(number, sheet) for number, sheet in enumerate(document.axes, start=1)],
-            styles=Markup(_styles()),
+            styles=Markup(styles()),
             script=Markup(script),
             script_hash=digest,
         )
@@ -110,13 +110,14 @@ def _percent(share: float) -> str:
     return f"{100.0 * share:.0f}{NO_BREAK}%"
 
 
-def _packaged(name: str) -> str:
+def packaged(name: str) -> str:
+    """The text of a template or style that comes with the package."""
     return files("anglewright.report").joinpath("templates", name).read_text("utf-8")
 
 
-def _styles() -> str:
+def styles() -> str:
     """Tokens, fonts, the page, its drawings, then what is other on paper."""
-    return "".join([tokens_css(), _font_faces(), _packaged("style.css"), draft_css(), _packaged("print.css")])
+    return "".join([tokens_css(), _font_faces(), packaged("style.css"), draft_css(), packaged("print.css")])
 
 
 def _font_faces() -> str:
@@ -129,11 +130,12 @@ def _font_faces() -> str:
     return re.sub(
         r"font\(([a-z0-9-]+)\)",
         lambda m: f"url(data:font/woff2;base64,{encoded[m[1]]})",
-        _packaged("fonts.css"),
+        packaged("fonts.css"),
     )
 
 
-def _environment() -> Environment:
+def environment() -> Environment:
+    """What fills the templates: everything that is put in is escaped, a name without a value is an error."""
     environment = Environment(
         loader=PackageLoader("anglewright.report"),
         autoescape=True,
@@ -159,9 +161,14 @@ def _view(number: int, sheet: AxisSheet) -> _View:
         motion={
             "texts": [typeset(frame.position_text) for frame in sheet.frames],
             "values": [[typeset(value) for value in frame.values] for frame in sheet.frames],
-            "phases": [[float(f"{phase:.6g}") for phase in frame.phases] for frame in sheet.frames],
+            "phases": [[_rounded(phases) for phases in frame.phases] for frame in sheet.frames],
         },
     )
+
+
+def _rounded(phases: tuple[float, ...]) -> list[float]:
+    """Phases with as many digits as can be seen in a drawing, and still tell a count of ten digits."""
+    return [float(f"{phase:.10g}") if abs(phase) > 1e4 else round(phase, 5) for phase in phases]
 
 
 def _scale(sheet: AxisSheet) -> float:

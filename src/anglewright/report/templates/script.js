@@ -1,13 +1,16 @@
 "use strict";
 (function () {
   /* Shows one prepared frame of an axis: texts into the rooms, phases into the drawings. */
-  function move(part, phase) {
-    var d = part.dataset;
+  function move(part, phases) {
+    var d = part.dataset, phase = phases[d.of];
     if (d.turn !== undefined) {
       part.setAttribute("transform", "rotate(" + d.turn * phase + " " + d.x + " " + d.y + ")");
     } else if (d.fill !== undefined) {
       part.setAttribute("stroke-dasharray", phase + " 2");
+    } else if (d.run !== undefined) {
+      part.setAttribute("stroke-dashoffset", -d.run * phase);
     } else {
+      if (d.every !== undefined) { phase -= d.every * Math.floor(phase / d.every); }
       part.setAttribute("transform", "translate(" + d.dx * phase + " " + d.dy * phase + ")");
     }
   }
@@ -18,7 +21,7 @@
     var rooms = Array.from(chain.querySelectorAll(".room"), function (room) {
       return {
         value: room.querySelector(".value"),
-        parts: room.querySelectorAll("[data-turn],[data-dx],[data-fill]")
+        parts: room.querySelectorAll("[data-of]")
       };
     });
     function show() {

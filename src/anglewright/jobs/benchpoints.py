@@ -1,0 +1,141 @@
+"""Readings of a bench as points: raw readings held against the converter and put into their turn."""
+
+import math
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+
+from anglewright.angles import nearest_turn
+from anglewright.budget.states import CORRECTING
+from anglewright.budget.totals import StateBudget
+from anglewright.calibration.points import CalibrationPoint, calibration_points
+from anglewright.calibration.uncertainty import ReferenceUncertainty
+from anglewright.calibration.verdict import Requirement
+from anglewright.errors import DataError, Problem
+from anglewright.jobs.reading import code_shown, shown_raw
+from anglewright.links.protocol import CodeRange
+from anglewright.quantities.showing import show
+from anglewright.quantities.spread import Persistence
+from anglewright.recording import Recording
+from anglewright.rig import Axis, RawForm, code_period, datasheet_line, raw_of_code
+from anglewright.tables.sheet import Sheet
+
+MOST_BEYOND = 10  # readings beyond full scale that are listed before the rest is counted [1]
+FEW_COUNTS = 8.0  # readings that are not whole and all below this look like no counts [count]
+
+
+def bench_points(axis: Axis, sheet: Sheet) -> tuple[tuple[CalibrationPoint, ...], CodeRange]:
+    """Points of a bench sheet, in the order in which they were taken, and the codes there are. [count]
+
+    Raises
+    ------
+    DataError
+        Readings that the converter cannot give, or fewer than two different positions.
+    """
+    codes = axis.codes
+    if axis.motion.endless:  # the rows were held against the ends before they were put into their turn
+        codes = replace(codes, period=codes.count, ends_valid=True)
+    return calibration_points(_codes(axis, sheet), unit=axis.unit, codes=codes), codes
+
+
+def requirement_of(axis: Axis, planned: StateBudget) -> Requirement:
+    """What a calibration of an axis is to serve. [m or rad]"""
+    return Requirement(
+        low=axis.motion.low,
+        high=axis.motion.high,
+        permissible_error=axis.permissible,
+        one_sided=axis.motion.settles == "one-sided" and not axis.plan.both_sides,
+        changes=daily_changes(axis, planned),
+    )
+
+
+def reference_of(axis: Axis) -> ReferenceUncertainty:
+    """What the plan says of the reference. [m or rad]"""
+    reference = axis.plan.reference
+    return ReferenceUncertainty(
+        per_point=reference.per_point.standard_uncertainty,
+        shared=reference.shared.standard_uncertainty,
+        scale=reference.scale.standard_uncertainty,
+    )
+
+
+def daily_changes(axis: Axis, planned: StateBudget) -> float:
+    """What conditions of this day and another do to a reading, which only the budget knows. [m or rad]"""
+    lasting = {n.key for n in axis.numbers if n.variate.persistence is Persistence.CONDITION}
+    rows = (r for r in planned.shares if f"{r.link}.{r.quantity.removesuffix(CORRECTING)}" in lasting)
+    return math.hypot(*(row.standard_uncertainty for row in rows))
+
+
+def _codes(axis: Axis, sheet: Sheet) -> Recording:
+    """The recording with its raw readings as codes.
+
+    Raises
+    ------
+    DataError
+        Readings beyond full scale, or of another kind than the rig file says.
+    """
+    problems = [*_beyond(axis, sheet), *_no_counts(axis, sheet)]
+    if problems:
+        raise DataError(problems)
+    codes = np.array([code_shown(axis, float(raw)) for raw in sheet.recording.raw])
+    recording = replace(sheet.recording, raw=codes, raw_meaning="counts")
+    return _in_one_turn(axis, recording)
+
+
+def _in_one_turn(axis: Axis, recording: Recording) -> Recording:
+    """Codes of a sensor that wraps, each in the turn in which the data sheet expects it.
+
+    Raises
+    ------
+    DataError
+        The reading wraps inside the range of an axis that is not endless.
+    """
+    line = datasheet_line(axis)
+    period = code_period(axis, axis.codes, line)
+    if recording.reference is None or period is None:
+        return recording
+    codes = np.asarray(nearest_turn(recording.raw, line.backward(recording.reference), period=period))
+    over = np.flatnonzero(codes != recording.raw)
+    if len(over) == 0 or axis.motion.endless:
+        return replace(recording, raw=codes)
+    place = show(float(recording.reference[over[0]]), axis.unit)
+    found = f"the reading wraps inside the range, at {place} or before"
+    remedy = "Turn the sensor in its mount until the middle of the range reads half of full output."
+    raise DataError(Problem(recording.place(int(over[0])), found, "", remedy))
+
+
+def _beyond(axis: Axis, sheet: Sheet) -> Iterator[Problem]:
+    """Raw readings that the converter cannot give."""
+    codes, raw = axis.codes, sheet.recording.raw
+    edge = 0.0 if axis.raw is RawForm.COUNTS else 0.5 + 1e-6
+    low, high = float(raw_of_code(axis, codes.low - edge)), float(raw_of_code(axis, codes.high + edge))
+    rows = np.flatnonzero((raw < low) | (raw > high))
+    whose = (
+        f"the top code of the {math.log2(codes.count):.0f}-bit converter"
+        if axis.raw is RawForm.COUNTS
+        else "full scale"
+    )
+    for row in rows[:MOST_BEYOND]:
+        value = float(raw[row])
+        found = f"{shown_raw(value)} is {_outside(low if value < low else high, above=value > high)}"
+        where = f"{sheet.recording.place(int(row))}, column '{sheet.raw_column}'"
+        limit = "the lowest reading there is" if value < low else whose
+        yield Problem(where, found, limit, "Name another column, or correct converter.bits or converter.raw.")
+    if len(rows) > MOST_BEYOND:
+        yield Problem(sheet.recording.source, f"the same holds for {len(rows) - MOST_BEYOND} more rows")
+
+
+def _outside(edge: float, *, above: bool) -> str:
+    return f"above {shown_raw(round(edge, 6))}" if above else f"below {shown_raw(math.ceil(edge))}"
+
+
+def _no_counts(axis: Axis, sheet: Sheet) -> Iterator[Problem]:
+    """Readings that should be counts and look like volts."""
+    raw = sheet.recording.raw
+    whole = np.all(raw == np.rint(raw))
+    if axis.raw is RawForm.COUNTS and not whole and float(np.max(raw)) < FEW_COUNTS:
+        found = f"its readings run from {np.min(raw):.4g} to {np.max(raw):.4g} and are not whole"
+        limit = "and the rig file says that the controller shows counts"
+        remedy = 'Write raw = "volts", "fraction" or "turns" under the converter.'
+        yield Problem(f"{sheet.recording.source}, column '{sheet.raw_column}'", found, limit, remedy)
