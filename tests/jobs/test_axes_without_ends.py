@@ -1,4 +1,4 @@
-"""An axis that turns round and round: one turn is reported, the shortest way counts, no mean over the wrap."""
+"""An axis that turns round and round: one turn reported, the shortest way counts, no mean over a wrap."""
 
 from pathlib import Path
 

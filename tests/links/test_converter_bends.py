@@ -10,7 +10,7 @@ from anglewright.budget.states import State, state_errors
 from anglewright.errors import RigError
 from anglewright.findings import Severity
 from anglewright.links.wiring import WireFault
-from anglewright.review import electrical, timing
+from anglewright.review import feed, timing
 from anglewright.review.design import design_of
 from anglewright.review.levels import fault_codes, findings
 from anglewright.rig import at_mean, at_nominal, datasheet_line, drawn, realise
@@ -295,14 +295,14 @@ def test_the_review_holds_a_sample_against_the_time_that_it_needs(time, severity
 
 
 def test_the_review_says_what_the_channel_of_the_feed_does():
-    finding = finding_of(electrical, pan(MEASURED), "feed-measured")
+    finding = finding_of(feed, pan(MEASURED), "feed-measured")
     # 0.2 of 50 % at the top of the track, 270 of 300 deg: 0.4 % of 285 deg, as it is clamped in the middle
     assert finding.measured == pytest.approx(0.004 * 285.0, rel=1e-9)
     assert finding.text == (
         "The feed is measured and divided out, so that feed and reference cancel: its divider, "
         "50 % ± 0.2 %, can put the position off by 1.14 deg; the need is 1 deg."
     )
-    assert not [each for each in electrical.findings(design_of(pan(MEASURED))) if each.key == "feed-spread"]
+    assert not [each for each in feed.findings(design_of(pan(MEASURED))) if each.key == "feed-spread"]
 
 
 PULLED = WIRING + ', pull = { down = "100 kohm" }'

@@ -10,7 +10,7 @@ from anglewright.budget.contributions import ErrorMap, Play, contributions
 from anglewright.errors import RigError
 from anglewright.findings import Severity
 from anglewright.links.wiring import WireFault
-from anglewright.review import electrical
+from anglewright.review import feed
 from anglewright.review import loading as review_loading
 from anglewright.review.design import design_of
 from anglewright.review.levels import fault_codes, findings
@@ -197,7 +197,7 @@ def test_an_own_pull_left_on_is_told_at_the_axis():
 
 
 def feed_findings(wiring):
-    found = electrical.findings(design_of(pan(wiring, reference="2.5 V")))
+    found = feed.findings(design_of(pan(wiring, reference="2.5 V")))
     return [each.key for each in found if each.key.startswith("feed-above")]
 
 

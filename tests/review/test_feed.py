@@ -119,8 +119,8 @@ def test_a_window_below_full_scale_does_not_clip(found: Found) -> None:
 def test_a_feed_that_is_measured_cancels(found: Found) -> None:
     keys = found("converter.reference=3.3 V ± 2 %", "converter.feed_channel={ratio='50 % ± 0.2 %'}")
     assert "feed-spread" not in keys
-    assert keys["ratiometric"].text == (
-        "The controller measures the feed on a channel of its own and divides by it: changes cancel."
+    assert keys["feed-measured"].text.startswith(
+        "The feed is measured and divided out, so that feed and reference cancel: its divider, 50 % ± 0.2 %, "
     )
 
 

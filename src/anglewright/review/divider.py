@@ -1,6 +1,7 @@
 """The divider that brings a high voltage down to a pin, of resistors that one can buy."""
 
 from dataclasses import dataclass
+from importlib import import_module
 
 import numpy as np
 
@@ -87,8 +88,7 @@ def preferred_values() -> Array:
     ----------
     iec60063
     """
-    import eseries
-
+    eseries = import_module("eseries")  # it brings no types
     digits = np.array(eseries.series(eseries.ESeries(_E24)), dtype=float)
     return np.concatenate([digits * decade for decade in _DECADES])
 

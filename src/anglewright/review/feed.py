@@ -18,6 +18,7 @@ KEYS: Mapping[str, str] = {
     "feed-above-reference": "the output can exceed the converter's full scale: it clips and may do damage",
     "feed-below-reference": "the feed is below the converter's full scale: the upper codes are never reached",
     "ratiometric": "the feed is the converter's reference, so that its changes cancel",
+    "feed-measured": "what the divider of a feed measured on its own channel does to the position",
     "feed-spread": "what the tolerances of feed and of a reference of its own do to the position",
 }
 
@@ -29,7 +30,8 @@ def findings(circuit: Analogue) -> tuple[Finding, ...]:
     reference = circuit.converting.reference_v
     if reference is None:
         return (_ratiometric(circuit),)
-    spread = _feed_spread(circuit, reference) if circuit.converting.feed_ratio is None else _measured(circuit)
+    ratio = circuit.converting.feed_ratio
+    spread = _feed_spread(circuit, reference) if ratio is None else _measured(circuit, ratio)
     if circuit.full_level * circuit.feed > circuit.reference * (1.0 + 1e-9):
         return (spread,) if _divided(circuit) else (_above(circuit), spread)
     if circuit.feed < circuit.reference * (1.0 - 1e-9) and not _divided(circuit):
@@ -55,15 +57,26 @@ def _ratiometric(circuit: Analogue) -> Finding:
     )
 
 
-def _measured(circuit: Analogue) -> Finding:
+def _measured(circuit: Analogue, ratio: Spread) -> Finding:
+    axis, limit = circuit.axis, circuit.number(circuit.axis.permissible)
+    step = _share_step(circuit, {"ratio": _relative(ratio)})
+    fine = step.result <= limit
     return Finding(
-        key="ratiometric",
-        severity=Severity.NOTE,
-        axis=circuit.axis.name,
+        key="feed-measured",
+        severity=Severity.NOTE if fine else Severity.CAUTION,
+        axis=axis.name,
         link="converter",
-        text="The controller measures the feed on a channel of its own and divides by it: changes cancel.",
-        remedy="Take that channel from the sensor's feed itself, behind the same wire.",
+        text=(
+            "The feed is measured and divided out, so that feed and reference cancel: its divider, "
+            f"{show_spread(ratio, UNITS['%'])}, can put the position off by {step.result:.3g} "
+            f"{axis.unit.name}; the need is {limit:.3g} {axis.unit.name}."
+        ),
+        remedy="Take that channel from the sensor's feed itself, and calibrate with its divider in place.",
         source="practice",
+        measured=step.result,
+        limit=limit,
+        unit=axis.unit.name,
+        steps=(step,),
     )
 
 
@@ -228,25 +241,22 @@ def _relative(spread: Spread) -> float:
     return max(abs(limit - spread.nominal) for limit in spread.limits) / spread.nominal
 
 
-def _feed_step(circuit: Analogue, reference: Spread) -> Step:
-    numbers = {
-        "x": float(max(circuit.shares)),
-        "feed": _relative(circuit.wiring.feed_v),
-        "reference": _relative(reference),
-        "span": circuit.number(circuit.span),
-    }
-    formula, size = "x * (feed + reference) * span", numbers["x"]
+def _share_step(circuit: Analogue, off: Mapping[str, float]) -> Step:
+    """Error at the top of the output's use, the relative errors of its scale at their limits. [axis unit]"""
+    numbers = {"x": float(max(circuit.shares)), **off, "span": circuit.number(circuit.span)}
+    summed, size = " + ".join(off), numbers["x"]
+    formula = f"x * ({summed}) * span"
     if circuit.net.output is not None:
         low, high = float(np.mean(circuit.net.output.low)), circuit.full_level
         numbers |= {"low": low, "high": high}
-        formula = "(x + low / (high - low)) * (feed + reference) * span"
+        formula = f"(x + low / (high - low)) * ({summed}) * span"
         size += low / (high - low)
     return Step(
         symbol="e",
-        meaning="error of the position at the top of the output's use, both at their limits",
+        meaning="error of the position at the top of the output's use, all at their limits",
         formula=formula,
         numbers=numbers,
-        result=size * (numbers["feed"] + numbers["reference"]) * numbers["span"],
+        result=size * sum(off.values()) * numbers["span"],
         unit=circuit.axis.unit.name,
         source="derived",
         link="converter",
@@ -255,7 +265,7 @@ def _feed_step(circuit: Analogue, reference: Spread) -> Step:
 
 def _feed_spread(circuit: Analogue, reference: Spread) -> Finding:
     feed, axis = circuit.wiring.feed_v, circuit.axis
-    step = _feed_step(circuit, reference)
+    step = _share_step(circuit, {"feed": _relative(feed), "reference": _relative(reference)})
     limit = circuit.number(axis.permissible)
     stated = not (feed.is_exact and reference.is_exact)
     said = (
