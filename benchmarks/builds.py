@@ -46,7 +46,7 @@ class Goal(NamedTuple):
 
 
 class Counter:
-    """A generator that counts what is drawn from it: normal variates, and all others."""
+    """A generator that counts what is drawn from it: normal variates, and all others, sides one by one."""
 
     def __init__(self) -> None:
         """Begin at none."""
@@ -62,22 +62,22 @@ class Counter:
         self.other += int(np.prod(shape))
         return self.source.uniform(low, high, shape)
 
-    def integers(self, low: int, high: int, shape: tuple[int, ...], dtype: Any = np.int64) -> Any:
-        """Whole numbers. [1]"""
-        self.other += int(np.prod(shape))
+    def integers(self, low: int, high: int, shape: int | tuple[int, ...], dtype: Any = np.int64) -> Any:
+        """Whole numbers; a byte stands for eight sides. [1]"""
+        self.other += int(np.prod(shape)) * (8 if dtype is np.uint8 else 1)
         return self.source.integers(low, high, shape, dtype=dtype)
 
 
 def variates(axis: Axis, states: tuple[State, ...]) -> tuple[int, int]:
-    """Normal and other variates that one build takes. [1]"""
+    """Normal and other variates that one build takes, counted on eight, which fill their bytes. [1]"""
     counter: Any = Counter()
-    machines = machines_of(axis, datasheet_line(axis), counter, count=1)
+    machines = machines_of(axis, datasheet_line(axis), counter, count=8)
     read_once(machines, axis.positions(POSITIONS))
     if State.ZEROED in states:
         zero_shift(machines)
     if State.CALIBRATED in states:
         calibrated_lines(machines)
-    return counter.normal, counter.other
+    return counter.normal // 8, counter.other // 8
 
 
 def draw_alone(normal: int, other: int, builds: int) -> None:

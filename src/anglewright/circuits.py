@@ -144,13 +144,15 @@ def with_shunt(source: Thevenin, ohms: Numeric, *, to_v: Numeric) -> Thevenin:
     """
     if not np.ndim(ohms) and ohms == OPEN:
         return source
+    both = np.asarray(np.add(source.ohms, ohms, dtype=float))
     with np.errstate(invalid="ignore"):
-        kept = np.asarray(ohms / (source.ohms + np.asarray(ohms)))
-        volts, beside = source.volts * kept, source.ohms * kept
+        kept = np.divide(ohms, both, out=both)
+        volts = source.volts * kept
+        if nonzero(to_v):
+            volts = volts + to_v * (1.0 - kept)
+        beside = np.multiply(source.ohms, kept, out=kept)
     if np.isnan(beside.sum()):  # only then is there an open circuit to look after
         return _with_open(source, ohms, to_v)
-    if nonzero(to_v):
-        volts = volts + to_v * (1.0 - kept)
     return Thevenin(volts, beside) if np.ndim(volts) else Thevenin(float(volts), float(beside))
 
 

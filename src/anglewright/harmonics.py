@@ -221,10 +221,11 @@ def rising_inverse(read: Numeric, there: Callable[[Numeric], Numeric], *, reach:
 
     Examples
     --------
-    Kepler's equation, with an eccentricity of 0.2 and a mean anomaly of 0.85 rad:
+    Kepler's equation, with an eccentricity of 0.2 and a mean anomaly of 0.85 rad; put back it gives that:
 
-    >>> round(rising_inverse(0.85, lambda e: e - 0.2 * np.sin(e), reach=0.2), 6)
-    1.020844
+    >>> anomaly = rising_inverse(0.85, lambda e: e - 0.2 * np.sin(e), reach=0.2)
+    >>> round(float(anomaly - 0.2 * np.sin(anomaly)), 12)
+    0.85
     """
     low, high = np.asarray(read) - reach, np.asarray(read) + reach
     for _ in range(_HALVINGS):

@@ -60,15 +60,15 @@ def shape_error(coefficients: NDArray[np.float64], travel: Numeric) -> Numeric:
     return error if np.ndim(error) else float(error)
 
 
-def bent(coefficients: NDArray[np.float64], travel: Numeric) -> Numeric:
-    """Travel with its departure from the straight line, in one polynomial.
+def bent(coefficients: NDArray[np.float64], t: Numeric) -> Numeric:
+    """Output of a track with its departure from the straight line, in one polynomial.
 
     Parameters
     ----------
     coefficients : array, (..., 7)
         Chebyshev coefficients of the departure; leading axes are virtual builds. [1]
-    travel : float or array
-        Electrical travel, 0 to 1. [1]
+    t : float or array
+        Place on the track from its middle, -1 to 1 at its ends. [1]
 
     Returns
     -------
@@ -78,12 +78,12 @@ def bent(coefficients: NDArray[np.float64], travel: Numeric) -> Numeric:
     Examples
     --------
     >>> bow = np.array([0.0, 0.0, 0.01, 0.0, 0.0, 0.0, 0.0])
-    >>> [round(float(bent(bow, x)), 12) for x in (0.0, 0.5, 1.0)]
+    >>> [round(float(bent(bow, t)), 12) for t in (-1.0, 0.0, 1.0)]
     [0.01, 0.49, 1.01]
     """
     powers = _in_powers(coefficients)
     powers[:2] += 0.5  # the travel itself is (1 + t) / 2
-    place = _horner(powers, 2.0 * np.asarray(travel) - 1.0)
+    place = _horner(powers, t)
     return place if np.ndim(place) else float(place)
 
 
@@ -99,18 +99,18 @@ def _powers() -> NDArray[np.float64]:
 
 
 def _in_powers(coefficients: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Chebyshev coefficients (..., 7) as those of the powers, which come first: (7, ...)."""
-    first = np.moveaxis(coefficients, -1, 0)
-    return (_powers() @ first.reshape(DEGREES, -1)).reshape(first.shape)
+    """Chebyshev coefficients (..., 7) as those of the powers of t, all axes turned round: (7, ...)."""
+    turned = coefficients.T
+    return (_powers() @ turned.reshape(DEGREES, -1)).reshape(turned.shape)
 
 
 def _horner(powers: NDArray[np.float64], t: Numeric) -> NDArray[np.float64]:
-    """Value of a polynomial whose coefficients (7, ...) rise in degree."""
-    value = np.asarray(powers[-1] * t)
+    """Value of a polynomial, from what `_in_powers` gives."""
+    value = np.asarray(powers[-1].T * t)
     for coefficient in powers[-2:0:-1]:
-        value += coefficient
+        value += coefficient.T
         value *= t
-    value += powers[0]
+    value += powers[0].T
     return value
 
 
@@ -210,4 +210,4 @@ class UnknownShape:
         r"""Random shapes of the family with random size, sign and direction, shape (\\*shape, 7). [1]"""
         members = _both_ways().take(rng.integers(0, 2 * _MEMBERS, shape), axis=1, mode="clip")
         members *= self.limit * rng.uniform(-1.0, 1.0, shape)
-        return np.moveaxis(members, 0, -1)
+        return members.transpose(*range(1, members.ndim), 0)

@@ -257,19 +257,6 @@ SOURCES: dict[str, Source] = _register(
         edition="1972",
         kind=SourceKind.MEMORY,
     ),
-    Source(
-        key="jcgm106",
-        title="JCGM 106, The role of measurement uncertainty in conformity assessment",
-        edition="2012",
-        clause="8.3 guarded acceptance, guard band of one expanded uncertainty",
-        kind=SourceKind.MEMORY,
-    ),
-    Source(
-        key="iso14253",
-        title="ISO 14253-1, Decision rules for verifying conformity or nonconformity with specifications",
-        clause="conformity proved, nonconformity proved, neither",
-        kind=SourceKind.MEMORY,
-    ),
 )
 
 

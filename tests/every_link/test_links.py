@@ -127,7 +127,8 @@ def test_what_is_not_a_number_stays_so_and_harms_no_neighbour(case):
         assert math.isnan(there(math.nan))
         assert np.isnan(there(broken)).tolist() == [False, False, True, False, False]
         keep = [0, 1, 3, 4]
-        assert np.array_equal(np.asarray(there(broken))[keep], np.asarray(there(argument))[keep])
+        # a root is sought for all inputs together, so that the last bits may differ
+        assert np.asarray(there(broken))[keep] == pytest.approx(np.asarray(there(argument))[keep], rel=1e-12)
 
 
 def test_the_sense_is_the_sign_of_the_slope(case):

@@ -56,7 +56,7 @@ def test_a_slipped_sensor_is_told_with_its_sign_and_stops_the_work(rover: Path) 
     # The old line now reads 0.8 deg too high, more than half of the permissible 1 deg (HANDBOOK, section 11).
     assert (finding.key, finding.severity) == ("shift", Severity.STOP)
     assert finding.measured == pytest.approx(0.8, abs=0.03)
-    assert finding.text.startswith("Against 2026-05-12-1 the reading moved by 0.")
+    assert finding.text.startswith("Against 2026-05-12-1 the zero moved by 0.8")
     assert slipped.exit_code == 1
     assert slipped.as_json()["compared_with_last"]["largest_shift"] == pytest.approx(0.8, abs=0.03)
 

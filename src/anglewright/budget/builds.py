@@ -17,7 +17,7 @@ from anglewright.rig import Axis, datasheet_line
 POSITIONS = 25  # looked at over the range, both ends included [1]
 ALL_STATES = (State.DATASHEET, State.ZEROED, State.CALIBRATED)
 ENOUGH = HowMany(most=1_000_000, digits=2, joint=True)
-_CELLS = 40_000  # builds times positions worked on at once, so that they stay in the cache [1]
+_CELLS = 125_000  # builds times positions worked on at once: enough to drown what each batch costs [1]
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)

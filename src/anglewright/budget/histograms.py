@@ -19,16 +19,21 @@ class Bins:
     low: Array
     width: Array
 
-    def counts(self, values: Array) -> NDArray[np.intp]:
+    def places(self, values: Array) -> Array:
+        """Where (..., M) values lie, in bins from the lowest; not rounded. [1]"""
+        return (values - self.low) / self.width
+
+    def counts(self, values: Array, *, stray: NDArray[np.bool_]) -> NDArray[np.intp]:
         """How many of (n, M) values fall into each bin, shape (M, 1024). [1]
 
-        One quantity after the other: the values of one stay in the cache.
+        One quantity after the other: the values of one stay in the cache. Only a `stray` one has values
+        outside the bins.
         """
         counts = np.empty((len(self.low), BINS), dtype=np.intp)
         for row, column in enumerate(values.T):
             place = column - self.low[row]
             place *= 1.0 / self.width[row]
-            if not 0.0 <= place.min() <= place.max() < BINS:
+            if stray[row]:
                 np.clip(place, 0.0, BINS - 0.5, out=place)
             counts[row] = np.bincount(place.astype(np.intp), minlength=BINS)
         return counts
@@ -107,4 +112,6 @@ def merged(first: Histogram, second: Histogram) -> Histogram:
 
 def histogram_of(values: Array, bins: Bins) -> Histogram:
     """Histogram of (n, M) values. [unit of each]"""
-    return Histogram(bins=bins, counts=bins.counts(values), least=values.min(axis=0), most=values.max(axis=0))
+    least, most = values.min(axis=0), values.max(axis=0)
+    stray = ~((bins.places(least) >= 0.0) & (bins.places(most) < BINS - 0.5))
+    return Histogram(bins=bins, counts=bins.counts(values, stray=stray), least=least, most=most)

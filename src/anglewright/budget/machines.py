@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from anglewright.angles import nearest_turn
 from anglewright.budget.contributions import Play
@@ -35,15 +36,16 @@ class Machines:
     built: Mapping[str, Any]
 
     def spread_out(self, values: Array) -> Array:
-        """The same values (P,) for every machine, (B, P)."""
+        """The same values (P,) for every machine, (B, P). [unit of the values]"""
         return np.repeat(values[:, None], self.count, axis=1).T
 
     def session(self, readings: int) -> Chain:
         """The machines on one day: conditions drawn anew, noise fresh in each of so many readings."""
 
         def pick(number: Number) -> Any:
-            if number.key in self.built:
-                return self.built[number.key]
+            held = self.built.get(number.key)
+            if held is not None:
+                return held
             fresh = number.variate.persistence is Persistence.READING
             return _by_column(number.variate.draw(self.rng, (readings if fresh else 1, self.count)))
 
@@ -94,7 +96,7 @@ def machines_of(axis: Axis, line: CodeLine, rng: np.random.Generator, *, count: 
     return Machines(axis=axis, line=line, count=count, rng=rng, built=built)
 
 
-def _by_column(drawn: Array) -> Array:
+def _by_column(drawn: NDArray[Any]) -> Array:
     """Drawn numbers (R, B) or (R, B, 7) as (B, R) or (B, R, 7), the builds next to each other in memory.
 
     Whatever is worked out from them keeps that order, and runs over a thousand builds at a stroke.
@@ -117,10 +119,16 @@ def _sides_of_use(machines: Machines, places: int) -> Numeric:
     if play is Play.ONE_SIDED:
         return _RISING - zero
     if play is Play.DITHERED:
-        sides = machines.rng.uniform(_FALLING, _RISING, shape)
-    else:
-        sides = 2.0 * machines.rng.integers(0, 2, shape, dtype=np.int8) - 1.0
-    return _by_column(sides - zero) if zero else _by_column(sides)
+        return _by_column(machines.rng.uniform(_FALLING, _RISING, shape) - zero)
+    return _by_column(_either_side(machines.rng, shape) - zero)
+
+
+def _either_side(rng: np.random.Generator, shape: tuple[int, int]) -> NDArray[np.int8]:
+    """From above or below at random, eight sides to a byte. [1]"""
+    count = shape[0] * shape[1]
+    drawn = rng.integers(0, 256, -(-count // 8), dtype=np.uint8)
+    rising = np.unpackbits(drawn, count=count).view(np.int8).reshape(shape)
+    return 2 * rising - 1
 
 
 def read_once(machines: Machines, positions: Array) -> Array:

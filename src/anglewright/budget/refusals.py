@@ -10,6 +10,8 @@ from anglewright.links.protocol import Array
 from anglewright.quantities.showing import show
 from anglewright.rig import Axis
 
+_STILL = 1e-15  # less than that moves no code [unit of the signal]
+
 
 def hold_moving(axis: Axis, places: Array, traced: list[Array]) -> None:
     """Refuse a chain that gives no numbers, or the same one everywhere; the first part that does is named.
@@ -41,7 +43,7 @@ def hold_moving(axis: Axis, places: Array, traced: list[Array]) -> None:
             raise _cannot(axis, found, "", f"Look at the numbers of the {room}.")
     if np.ptp(traced[-1]) > 0.0:
         return
-    still = next(room for room, values in zip(rooms, traced, strict=True) if np.ptp(values) == 0.0)
+    still = next(room for room, values in zip(rooms, traced, strict=True) if np.ptp(values) <= _STILL)
     found = f"the code is {traced[-1][0]:.5g} at all {len(places)} planned positions"
     remedy = f"Look at the numbers of the {still}: what leaves it does not change."
     raise _cannot(axis, found, "a line needs codes that differ", remedy)

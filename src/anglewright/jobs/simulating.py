@@ -23,6 +23,8 @@ from anglewright.simulation.faults.protocol import Planted, Site
 from anglewright.tables.writing import decimal, places_for
 from anglewright.version import VERSION
 
+_DIGITS = 10  # of a secret number: fewer than the arithmetic of two computers differs in [1]
+_NOTHING = 1e-16  # a secret number below it is what the arithmetic leaves of nothing [SI]
 SIGN = "# simulated by anglewright"
 """Begins every file of simulated readings: a file that begins otherwise is not written over."""
 
@@ -161,10 +163,10 @@ def truth_table(axis: Axis, sweep: BenchSweep, *, run: Run) -> Json:
         "axis": axis.name,
         "unit": unit.name,
         "seed": truth.seed,
-        "planted_si": dict(truth.planted),
-        "play_total": unit.difference_from_si(truth.play_total),
-        "reference_shared": unit.difference_from_si(truth.reference_shared),
-        "reference_scale": truth.reference_scale,
+        "planted_si": {key: _plain(value) for key, value in truth.planted.items()},
+        "play_total": _kept(unit.difference_from_si(truth.play_total)),
+        "reference_shared": _kept(unit.difference_from_si(truth.reference_shared)),
+        "reference_scale": _kept(truth.reference_scale),
         "numbers_si": {key: _plain(value) for key, value in truth.numbers.items()},
         "positions": [round(unit.from_si(float(q)), 9) for q in places],
     } | ({} if plain else _more_truth(sweep, run))
@@ -203,8 +205,13 @@ def _fault_table(planted: Planted, end_s: float) -> Mapping[str, Any]:
 
 
 def _plain(value: Any) -> Any:
+    """A number, or a row of them, to so many digits as every computer agrees on."""
     array = np.asarray(value, dtype=float)
-    return array.tolist() if array.ndim else float(array)
+    return [_kept(float(each)) for each in array] if array.ndim else _kept(float(array))
+
+
+def _kept(value: float) -> float:
+    return 0.0 if abs(value) < _NOTHING else float(f"{value:.{_DIGITS}g}")
 
 
 def _csv(axis: Axis, sweep: BenchSweep, *, run: Run) -> str:

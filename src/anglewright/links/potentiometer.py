@@ -86,21 +86,21 @@ class Potentiometer:
 
     def _output(self, turn: Numeric) -> Numeric:
         """Output for a turn of the wiper itself. [1]"""
-        place = np.clip(bent(self.shape, self._on_track(turn)), 0.0, 1.0)
+        place = np.clip(bent(self.shape, self._from_middle(turn)), 0.0, 1.0)
         place = self._on_wire(place) if self.windings else place
         share = share_of(place, track_ohm=self.track_ohm, end_ohm=self.end_ohm)
         if nonzero(self.noise_share):
             share = np.clip(share + np.asarray(self.noise_share), 0.0, 1.0)
         return share if np.ndim(share) else float(share)
 
-    def _on_track(self, turn: Numeric) -> Array:
-        """Share of the electrical travel below the wiper, at an end beyond it, the gap left behind. [1]"""
-        straight = np.asarray(self._clamped + turn / self.travel_rad)
-        if straight.min() >= 0.0 and straight.max() <= 1.0:
-            return straight
+    def _from_middle(self, turn: Numeric) -> Array:
+        """Place on the track from its middle, -1 to 1 at its ends and beyond, the gap left behind. [1]"""
+        t = np.asarray(turn * (2.0 / self.travel_rad) + (2.0 * self._clamped - 1.0))
+        if t.min() >= -1.0 and t.max() <= 1.0:
+            return t
         if self.gapped and self.rounded:
-            straight = np.asarray(past_gap(straight, travel_rad=self.travel_rad))
-        return np.asarray(np.clip(straight, 0.0, 1.0))
+            t = 2.0 * np.asarray(past_gap((1.0 + t) / 2.0, travel_rad=self.travel_rad)) - 1.0
+        return np.asarray(np.clip(t, -1.0, 1.0))
 
     def _on_wire(self, place: Numeric) -> Array:
         """Place of the turn of wire that the wiper touches. [1]"""
@@ -124,7 +124,7 @@ class Potentiometer:
         high = low + 1.0
         for _ in range(_HALVINGS):
             middle = (low + high) / 2.0
-            under = bent(self.shape, middle) < y
+            under = bent(self.shape, 2.0 * middle - 1.0) < y
             low, high = np.where(under, middle, low), np.where(under, high, middle)
         return np.asarray(np.where(np.isnan(y), np.nan, (low + high) / 2.0))
 

@@ -49,7 +49,9 @@ class Track:
         supply = self.supply
         wires = (supply.ground_ohm, supply.feed_ohm, supply.ground_v)
         if not (feed_open or ground_open or any(nonzero(each) for each in wires)):
-            return Thevenin(share * supply.feed_v, share * self.track_ohm * (1.0 - share))
+            product = 1.0 - share
+            product *= share
+            return Thevenin(share * supply.feed_v, product * self.track_ohm)
         below = OPEN if ground_open else share * self.track_ohm + supply.ground_ohm
         over = OPEN if feed_open else (1.0 - np.asarray(share)) * self.track_ohm + supply.feed_ohm
         if not nonzero(supply.ground_v):
