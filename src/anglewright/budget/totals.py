@@ -15,6 +15,7 @@ from anglewright.links.protocol import Array
 from anglewright.rig import Axis, datasheet_line
 
 BIAS_MATTERS = 0.05  # share of the half-width from which a bias is worth a word [1]
+DUST = 1e-12  # share of the half-width below which a bias is what the arithmetic of the computer leaves [1]
 POSITIONS = 109  # looked at over the range, both ends included [1]
 
 
@@ -263,7 +264,7 @@ def summed(errors: StateErrors, axis: Axis, positions: Array) -> StateBudget:
     return StateBudget(
         state=errors.state,
         positions=positions,
-        bias=errors.bias,
+        bias=np.where(np.abs(errors.bias) > DUST * half_width, errors.bias, 0.0),
         standard_uncertainty=u,
         half_width=half_width,
         worst_case=float(np.max(np.abs(errors.bias) + limits)),

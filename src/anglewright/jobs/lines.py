@@ -15,7 +15,7 @@ from anglewright.links.code import CodeLine
 from anglewright.rig import Axis, Rig, datasheet_line
 from anglewright.rigfile.records import RecordChoice, record_in_use
 
-_LINES = {State.DATASHEET: "data sheet", State.ZEROED: "data sheet, zeroed", State.CALIBRATED: "calibration"}
+LINES = {State.DATASHEET: "data sheet", State.ZEROED: "data sheet, zeroed", State.CALIBRATED: "calibration"}
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -33,7 +33,7 @@ class LineInUse:
     @property
     def basis(self) -> str:
         """What the line rests on, in words."""
-        return self.why if self.record else f"{_LINES[self.state]} ({self.why})"
+        return self.why if self.record else f"{LINES[self.state]} ({self.why})"
 
     @property
     def half_width_95(self) -> float:

@@ -5,7 +5,7 @@ from typing import Any
 
 from anglewright.budget.totals import Share, StateBudget
 from anglewright.jobs.inside import inside
-from anglewright.jobs.lines import LineInUse
+from anglewright.jobs.lines import LINES, LineInUse
 from anglewright.jobs.passages import Passage, passages
 from anglewright.jobs.sketches import (
     always,
@@ -101,7 +101,7 @@ def rooms(in_use: LineInUse, budget: StateBudget) -> tuple[Room, ...]:
     """One room a link from motion to code, with its share of the variance."""
     found = [_room(passage, budget) for passage in passages(in_use.axis)]
     record = in_use.record
-    basis = f"line of calibration {record.name}" if record else f"line of the {in_use.state.value}"
+    basis = f"line of calibration {record.name}" if record else f"line of the {LINES[in_use.state]}"
     code = Room(kind="Code", part=basis, drawing=CodeSheet(), leaves="reported", share_reason="no share")
     return (*found, code)
 
