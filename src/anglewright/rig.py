@@ -1,6 +1,5 @@
 """The machine: a frozen rig of axes, each a row of parts with spreads, and how parts become links."""
 
-import hashlib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from enum import Enum
@@ -359,6 +358,8 @@ def fingerprint(axis: Axis) -> str:
     Spreads are left out: measuring a track more exactly does not undo a calibration. So is what a part does
     not have, and a word that stands for silence: a key that comes later undoes no calibration either.
     """
+    import hashlib
+
     lines = [axis.raw.value, axis.clamped_at, f"{axis.motion.clamp.nominal:.12g}"]
     for part in axis.parts:
         lines.append(f"{part.room} {part.kind}")

@@ -116,17 +116,21 @@ def _horner(powers: NDArray[np.float64], t: Numeric) -> NDArray[np.float64]:
 
 def _best_line(values: NDArray[np.float64], t: NDArray[np.float64]) -> tuple[NDArray[np.float64], ...]:
     """Minimax line of each row, and the largest departure from it, by search over the slope."""
-    low = np.full(len(values), -12.0)
-    high = np.full(len(values), 12.0)
+    low, high = np.full(len(values), -12.0), np.full(len(values), 12.0)
+    rest = np.empty_like(values)  # one for all rounds: getting memory takes longer than the sums
+
+    def ends(slope: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        np.subtract(values, np.multiply(slope[:, None], t, out=rest), out=rest)
+        return rest.min(axis=1), rest.max(axis=1)
+
     for _ in range(_ROUNDS):
         third = (high - low) / 3
         left, right = low + third, high - third
-        shrink = np.ptp(values - left[:, None] * t, axis=1) < np.ptp(values - right[:, None] * t, axis=1)
+        shrink = np.subtract(*ends(left)) > np.subtract(*ends(right))
         high, low = np.where(shrink, right, high), np.where(shrink, low, left)
     slope = (low + high) / 2
-    rest = values - slope[:, None] * t
-    middle = (rest.max(axis=1) + rest.min(axis=1)) / 2
-    return slope, middle, np.ptp(rest, axis=1) / 2
+    least, most = ends(slope)
+    return slope, (most + least) / 2, (most - least) / 2
 
 
 def _waves() -> NDArray[np.float64]:

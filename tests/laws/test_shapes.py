@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 
-from anglewright.shapes import UnknownShape, family, shape_error
+from anglewright.shapes import UnknownShape, bent, family, shape_error
 
 TRAVEL = np.linspace(0.0, 1.0, 401)
 
@@ -42,7 +42,7 @@ def test_members_have_one_to_three_waves():
         assert 1 <= crossings <= 6
 
 
-def test_clenshaw_gives_the_sum_of_the_polynomials():
+def test_powers_give_the_sum_of_the_polynomials():
     rng = np.random.default_rng(3)
     for coefficients in rng.standard_normal((20, 7)):
         expected = np.polynomial.chebyshev.chebval(2.0 * TRAVEL - 1.0, coefficients)
@@ -94,3 +94,17 @@ def test_the_limits_shift_the_whole_track():
 def test_the_family_cannot_be_changed_by_accident():
     with pytest.raises(ValueError, match="read-only"):
         family()[0, 0] = 5.0
+
+
+def test_a_bent_track_is_the_travel_and_its_departure_together():
+    rng = np.random.default_rng(11)
+    for coefficients in 0.02 * rng.standard_normal((20, 7)):
+        expected = TRAVEL + np.polynomial.chebyshev.chebval(2.0 * TRAVEL - 1.0, coefficients)
+        assert np.allclose(bent(coefficients, 2.0 * TRAVEL - 1.0), expected, rtol=0.0, atol=1e-14)
+
+
+def test_many_tracks_at_once_are_each_as_if_alone():
+    tracks = UnknownShape(limit=0.02).draw(np.random.default_rng(12), (5, 1))
+    together = shape_error(tracks, TRAVEL)
+    for track, row in zip(tracks[:, 0], together, strict=True):
+        assert np.allclose(shape_error(track, TRAVEL), row, rtol=0.0, atol=1e-16)

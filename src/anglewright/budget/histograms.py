@@ -67,12 +67,14 @@ class Histogram:
     least: Array
     most: Array
 
-    def _edges(self) -> Array:
-        """Edges of the bins, shape (M, 1025); the outermost are the least and the greatest value seen."""
-        edges = self.bins.low[:, None] + self.bins.width[:, None] * np.arange(BINS + 1)
-        edges = np.clip(edges, self.least[:, None], self.most[:, None])
-        edges[:, 0], edges[:, -1] = self.least, self.most
-        return np.asarray(edges)
+    def _edges(self, numbers: Array) -> Array:
+        """Edges (M, K) of the bins by number; the outermost are the least and the greatest value seen."""
+        low, width, least, most = (
+            each[:, None] for each in (self.bins.low, self.bins.width, self.least, self.most)
+        )
+        edges = np.clip(low + width * numbers, least, most)
+        edges = np.where(numbers == 0.0, least, edges)
+        return np.where(numbers == BINS, most, edges)
 
     def _below(self) -> Array:
         """Share of the values below each edge, shape (M, 1025)."""
@@ -83,8 +85,11 @@ class Histogram:
 
     def quantiles(self, shares: Array) -> Array:
         """Values below which shares (K,) of the trials lie, shape (M, K). [unit of each]"""
-        pairs = zip(self._below(), self._edges(), strict=True)
-        return np.array([np.interp(shares, below, edges) for below, edges in pairs])
+        numbers = np.arange(BINS + 1.0)
+        found = np.array([np.interp(shares, below, numbers) for below in self._below()])
+        whole = np.minimum(np.floor(found), BINS - 1.0)
+        low, high = self._edges(whole), self._edges(whole + 1.0)
+        return np.asarray(low + (found - whole) * (high - low))
 
     def symmetric(self, probability: float) -> Array:
         """Interval that leaves as many trials below as above, shape (M, 2). [unit of each]"""

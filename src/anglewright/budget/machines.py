@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from anglewright.angles import nearest_turn
 from anglewright.budget.contributions import Play
@@ -20,6 +19,7 @@ from anglewright.quantities.spread import Persistence
 from anglewright.rig import Axis, code_period, realise
 
 _RISING, _FALLING = 1.0, -1.0
+_SIDES_OF_BYTE = np.where(np.unpackbits(np.arange(256, dtype=np.uint8)[:, None], axis=1), _RISING, _FALLING)
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -96,7 +96,7 @@ def machines_of(axis: Axis, line: CodeLine, rng: np.random.Generator, *, count: 
     return Machines(axis=axis, line=line, count=count, rng=rng, built=built)
 
 
-def _by_column(drawn: NDArray[Any]) -> Array:
+def _by_column(drawn: Array) -> Array:
     """Drawn numbers (R, B) or (R, B, 7) as (B, R) or (B, R, 7), the builds next to each other in memory.
 
     Whatever is worked out from them keeps that order, and runs over a thousand builds at a stroke.
@@ -120,15 +120,15 @@ def _sides_of_use(machines: Machines, places: int) -> Numeric:
         return _RISING - zero
     if play is Play.DITHERED:
         return _by_column(machines.rng.uniform(_FALLING, _RISING, shape) - zero)
-    return _by_column(_either_side(machines.rng, shape) - zero)
+    sides = _either_side(machines.rng, shape)
+    return _by_column(sides - zero if zero else sides)
 
 
-def _either_side(rng: np.random.Generator, shape: tuple[int, int]) -> NDArray[np.int8]:
+def _either_side(rng: np.random.Generator, shape: tuple[int, int]) -> Array:
     """From above or below at random, eight sides to a byte. [1]"""
     count = shape[0] * shape[1]
     drawn = rng.integers(0, 256, -(-count // 8), dtype=np.uint8)
-    rising = np.unpackbits(drawn, count=count).view(np.int8).reshape(shape)
-    return 2 * rising - 1
+    return _SIDES_OF_BYTE.take(drawn, axis=0).reshape(-1)[:count].reshape(shape)
 
 
 def read_once(machines: Machines, positions: Array) -> Array:

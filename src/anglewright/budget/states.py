@@ -7,7 +7,7 @@ import numpy as np
 
 from anglewright.budget.contributions import Contribution, ErrorMap, Play, contributions
 from anglewright.budget.refusals import hold_moving
-from anglewright.calibration.line import fit_line
+from anglewright.calibration.lines import fit_lines
 from anglewright.links.code import CodeLine
 from anglewright.links.protocol import Array
 from anglewright.quantities.spread import Persistence, Spread
@@ -379,5 +379,5 @@ def planned_line(axis: Axis) -> CodeLine:
     places, chain = plan_positions(axis), realise(axis, at_mean).unrounded()
     traced = [np.broadcast_to(values, places.shape) for values in chain.trace(places)]
     hold_moving(axis, places, traced)
-    fitted = fit_line(traced[-1], places)
-    return CodeLine(offset=fitted.offset, slope=fitted.slope, rotary=axis.motion.rotary)
+    (offset,), (slope,) = fit_lines(traced[-1][None], places[None])
+    return CodeLine(offset=float(offset), slope=float(slope), rotary=axis.motion.rotary)

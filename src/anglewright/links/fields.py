@@ -11,7 +11,7 @@ from anglewright.quantities.spread import Persistence, Shape
 from anglewright.quantities.units import Kind
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Key:
     """One key of a part's table: its name in the file, the field it fills, what it means.
 
@@ -29,7 +29,7 @@ class Key:
     only_with: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class QuantityKey(Key):
     """A quantity as people write it; becomes a `Spread` in SI units.
 
@@ -50,7 +50,7 @@ class QuantityKey(Key):
     tolerance: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class LimitKey(Key):
     """A stated limit of a departure of unknown shape; becomes an `UnknownShape`.
 
@@ -63,7 +63,7 @@ class LimitKey(Key):
     cured_by: str = "a longer table"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class CurveKey(Key):
     """A known curve as pairs that rise in both columns: ``[["0.8 V", 820], ["2.5 V", 2800]]``.
 
@@ -73,7 +73,7 @@ class CurveKey(Key):
     kinds: tuple[Kind, Kind]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class TurnLimitKey(Key):
     """A stated limit of a departure that comes round with the shaft; becomes `UnknownWaves`.
 
@@ -88,7 +88,7 @@ class TurnLimitKey(Key):
     cured_by: str = "a table over the whole turn"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class ChoiceKey(Key):
     """One word out of a few."""
 
@@ -96,12 +96,12 @@ class ChoiceKey(Key):
     default: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class FlagKey(Key):
     """True or false; false where the file is silent."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class WholeKey(Key):
     """A whole number within limits; ``12 bit`` reads as 12 where `kind` says so.
 
@@ -114,19 +114,19 @@ class WholeKey(Key):
     kind: Kind = Kind.COUNT
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class TeethKey(Key):
     """Numbers of teeth from the axis to the sensor, in pairs that mesh."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class TableKey(Key):
     """A small table inside the part's table, ``pull = { down = "100 kohm", at = "pin" }``."""
 
     keys: tuple[Key, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class StagesKey(Key):
     """Parts of one room in a row, each a table with its kind: ``[{ kind = "rack", ... }, ...]``."""
 

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from enum import Enum
+from functools import cache
 from typing import Any, ClassVar, Protocol, TypeAlias
 
 import numpy as np
@@ -353,18 +354,24 @@ def settings_of(part: Part) -> Iterator[tuple[str, Any]]:
 def numbers_of(part: Part) -> tuple[Number, ...]:
     """Every number of a part that carries a spread or could."""
     found = []
-    for name, key in flat_keys(part.KEYS):
-        if isinstance(key, QuantityKey | LimitKey | TurnLimitKey):
-            variate = getattr(part, key.field)
-            if variate is not None:
-                found.append(
-                    Number(
-                        room=part.room,
-                        field=key.field,
-                        name=name,
-                        meaning=key.meaning,
-                        cured_by=key.cured_by,
-                        variate=variate,
-                    )
+    for name, key in _number_keys(type(part)):
+        variate = getattr(part, key.field)
+        if variate is not None:
+            found.append(
+                Number(
+                    room=part.room,
+                    field=key.field,
+                    name=name,
+                    meaning=key.meaning,
+                    cured_by=key.cured_by,
+                    variate=variate,
                 )
+            )
     return tuple(found)
+
+
+@cache
+def _number_keys(kind: type[Part]) -> tuple[tuple[str, QuantityKey | LimitKey | TurnLimitKey], ...]:
+    """Dotted name and key of all that can be a number in a kind of part, found once a kind."""
+    wanted = (QuantityKey, LimitKey, TurnLimitKey)
+    return tuple((name, key) for name, key in flat_keys(kind.KEYS) if isinstance(key, wanted))

@@ -180,8 +180,8 @@ class ConstantRatio:
 
     def forward(self, u: Numeric, *, side: Numeric = 0) -> Numeric:
         """Angle of the sensor-side shaft. [rad]"""
-        behind = lagged(u, half=self.half_play, side=side)
-        return self.ratio * (behind + self.stretch if nonzero(self.stretch) else behind)
+        turned = self.ratio * (u + self.stretch if nonzero(self.stretch) else u)
+        return lagged(turned, half=self.ratio * self.half_play, side=side)
 
     def backward(self, y: Numeric, *, side: Numeric = 0) -> Numeric:
         """Position of the axis. [m or rad]"""

@@ -21,14 +21,32 @@ USUAL = {
 }
 
 
+_KIN = {"direct": "gears"}  # module of a usual kind that is named neither after it nor after its room
+
+
+@lru_cache(maxsize=1)
+def _modules() -> tuple[str, ...]:
+    """Names of the modules of the links."""
+    return tuple(module.name for module in pkgutil.iter_modules(anglewright.links.__path__))
+
+
+def _parts_in(module: str) -> tuple[type[Part], ...]:
+    """The kinds of part that a module of the links declares."""
+    return getattr(importlib.import_module(f"anglewright.links.{module}"), "PARTS", ())
+
+
 @lru_cache(maxsize=1)
 def _built_in() -> dict[tuple[str, str], type[Part]]:
-    found: dict[tuple[str, str], type[Part]] = {}
-    for module in pkgutil.iter_modules(anglewright.links.__path__):
-        loaded = importlib.import_module(f"anglewright.links.{module.name}")
-        for part in getattr(loaded, "PARTS", ()):
-            found[part.room, part.kind] = part
-    return found
+    return {(part.room, part.kind): part for module in _modules() for part in _parts_in(module)}
+
+
+def _sought(room: str, kind: str) -> type[Part] | None:
+    """A kind from where it most likely is, its own module or that of its room, without loading all others."""
+    for module in (kind.replace("-", "_"), _KIN.get(kind), room):
+        for part in _parts_in(module) if module in _modules() else ():
+            if (part.room, part.kind) == (room, kind):
+                return part
+    return _built_in().get((room, kind))
 
 
 def add_part(part: type[Part]) -> None:
@@ -44,11 +62,10 @@ def part_named(room: str, kind: str) -> type[Part]:
     RigError
         There is no such kind; the nearest ones are named.
     """
-    known = _built_in() | _ADDED
-    if (room, kind) not in known:
-        names = [name for place, name in known if place == room]
-        raise RigError(Problem(room, f"kind '{kind}' is not known", "", nearest(kind, names)))
-    return known[room, kind]
+    part = _ADDED.get((room, kind)) or _sought(room, kind)
+    if part is None:
+        raise RigError(Problem(room, f"kind '{kind}' is not known", "", nearest(kind, kinds_in(room))))
+    return part
 
 
 def kinds_in(room: str) -> tuple[str, ...]:
