@@ -30,6 +30,8 @@ class Recording:
         Where the rows came from, as a reader would name it.
     raw_meaning : str
         ``counts``, ``volts``, ``fraction`` or ``turns``.
+    row_word : str
+        What a row is called in messages: a line of a text, a row of a spreadsheet, a record.
     """
 
     raw: Array
@@ -39,6 +41,7 @@ class Recording:
     lines: NDArray[np.int64] | None = None
     source: str = "recording"
     raw_meaning: str = "counts"
+    row_word: str = "line"
 
     def __post_init__(self) -> None:
         """Copy and lock the arrays, and hold that they are equally long."""
@@ -69,7 +72,7 @@ class Recording:
         """Where a row stands, for a message: ``run3.csv, line 412``."""
         if self.lines is None:
             return f"{self.source}, row {row + 1}"
-        return f"{self.source}, line {self.lines[row]}"
+        return f"{self.source}, {self.row_word} {self.lines[row]}"
 
 
 _COLUMNS: dict[str, type] = {
@@ -82,7 +85,11 @@ _COLUMNS: dict[str, type] = {
 
 
 def _locked(column: NDArray[np.generic], kind: type) -> NDArray[np.generic]:
-    """A read-only copy, one-dimensional, of one kind of number."""
+    """A read-only copy, one-dimensional, of one kind of number; what is that already is not copied."""
+    column = np.asarray(column)
+    own = column.base is None and not column.flags.writeable
+    if own and column.ndim == 1 and column.dtype == kind:
+        return column
     copy: NDArray[np.generic] = np.array(column, dtype=kind).reshape(-1)
     copy.flags.writeable = False
     return copy

@@ -257,6 +257,40 @@ SOURCES: dict[str, Source] = _register(
         edition="1972",
         kind=SourceKind.MEMORY,
     ),
+    Source(
+        key="rfc-3629",
+        title="RFC 3629, UTF-8, a transformation format of ISO 10646",
+        edition="2003",
+        clause="6 byte order mark",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="rfc-8259",
+        title="RFC 8259, The JavaScript Object Notation (JSON) data interchange format",
+        edition="2017",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="iso-8601",
+        title="ISO 8601-1, Date and time: representations for information interchange",
+        edition="2019",
+        clause="5.4 date and time of day",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="ecma-376",
+        title="ECMA-376, Office Open XML file formats, part 1",
+        edition="2016",
+        clause="18.3 worksheets, 18.8.30 number formats",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="odf-1.3",
+        title="OASIS Open Document Format for office applications, part 3",
+        edition="1.3, 2021",
+        clause="9 tables",
+        kind=SourceKind.MEMORY,
+    ),
 )
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-HEAVY = ("numpy", "scipy", "rich", "jinja2", "tomlkit")
+HEAVY = ("numpy", "scipy", "polars", "rich", "jinja2", "tomlkit")
 LINKS = "anglewright.links."
 SHARED_BY_LINKS = {
     "protocol",

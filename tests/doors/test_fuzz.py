@@ -10,7 +10,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from anglewright.cli.parser import COMMANDS
@@ -133,6 +133,7 @@ WORDS = st.sampled_from(
 
 
 @FUZZ
+@example(["--help", "rig.toml"])
 @given(st.lists(WORDS, max_size=7))
 def test_any_row_of_words_is_answered(words: list[str]) -> None:
     before, code = sys.stdin, 0

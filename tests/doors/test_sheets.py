@@ -127,17 +127,17 @@ REFUSED: dict[str, tuple[str | bytes, str]] = {
         "Name another column, or correct converter.bits or converter.raw.",
     ),
     "no reference column": (
-        sheet(head="place,raw,approach"),
-        "run.csv: no column is named as the reference; there are: place, raw, approach. "
+        "place,raw\n9000,377\n9100,771\n9200,1162\n",
+        "run.csv: no column is named as the reference; there are: place, raw. "
         "Name the columns reference_UNIT and raw, as in reference_deg,raw.",
     ),
     "no raw column": (
-        sheet(head="reference_deg,value,approach"),
+        sheet(head="reference_deg,value,approach").replace(",up", ".5,up"),
         "run.csv: no column is named as the raw reading; there are: reference_deg, value, approach. "
         "Name the columns reference_UNIT and raw, as in reference_deg,raw.",
     ),
     "three columns without a header": (
-        sheet(head=""),
+        sheet(head="").replace(",up", ".5,up"),
         "run.csv: 3 columns stand without a header. "
         "Write a header line such as reference_deg,raw above the numbers.",
     ),

@@ -7,6 +7,7 @@ import sys
 
 from anglewright.errors import DataError, Problem, UsageError
 from anglewright.jobs.rigtext import Answers
+from anglewright.tables.wishes import Question
 
 SIDES = {"up": "up", "down": "down", "u": "up", "d": "down", "": ""}
 _RANGE = re.compile(r"(.+?)\s+to\s+(.+)", re.IGNORECASE)
@@ -103,6 +104,27 @@ def agrees(question: str) -> bool:
         return False
     print(f"{question} [y/N]: ", end="", file=sys.stderr, flush=True)
     return sys.stdin.readline().strip().lower() in ("y", "yes")
+
+
+def choose_one(question: Question) -> str:
+    """One of the answers to a question about a file, by its number on the terminal.
+
+    Raises
+    ------
+    UsageError
+        The input ended before an answer.
+    """
+    print(f"{question.where}: {question.found}.", file=sys.stderr)
+    for number, (answer, meaning) in enumerate(question.answers, 1):
+        print(f"  {number}  {answer}  ({meaning})", file=sys.stderr)
+    while True:
+        print(f"{question.asks} [1-{len(question.answers)}]: ", end="", file=sys.stderr, flush=True)
+        line = sys.stdin.readline()
+        if not line:
+            print(file=sys.stderr)
+            raise UsageError(question.problem())
+        if line.strip().isdecimal() and 1 <= int(line) <= len(question.answers):
+            return question.answers[int(line) - 1][0]
 
 
 def typed_row(line: str) -> tuple[float, float, str] | None:

@@ -195,19 +195,23 @@ def _simulate(rig: Rig, options: argparse.Namespace) -> Shown:
 
 def _calibrate(rig: Rig, options: argparse.Namespace) -> Shown:
     from anglewright.cli.asking import typed_rows
+    from anglewright.cli.files import sheet_given
     from anglewright.jobs.calibrating import calibrate
 
     axis, file = options.axis, options.file
-    if file is None and not options.typed and axis not in rig.axes and len(rig.axes) == 1:
+    given = options.typed or options.clipboard
+    if file is None and not given and axis not in rig.axes and len(rig.axes) == 1:
         axis, file = None, axis
-    if options.typed and file:
+    if options.typed and (file or options.clipboard):
+        what = "a file" if file else "--clipboard"
         raise UsageError(
-            Problem("calibrate", "a file and --typed are both given", "", "Leave one of them out.")
+            Problem("calibrate", f"{what} and --typed are both given", "", "Leave one of them out.")
         )
     day = _day(options)
     typed = typed_rows() if options.typed else ()
     keep = options.keep and not options.changes
-    return calibrate(rig, axis, file=file, typed=typed, date=day, keep=keep)
+    with sheet_given(options, file) as sheet:
+        return calibrate(rig, axis, file=sheet, typed=typed, date=day, keep=keep)
 
 
 def _withdraw(rig: Rig, options: argparse.Namespace) -> Shown:

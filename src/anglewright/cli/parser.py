@@ -11,7 +11,10 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from typing import NoReturn
 
-FLAGS = ("--json", "--typed", "--keep", "--no-keep", "--parts", "--no-reference", "--help", "--version")
+FLAGS = (
+    *("--json", "--typed", "--keep", "--no-keep", "--parts", "--no-reference", "--clipboard"),
+    *("--help", "--version"),
+)
 """Options that take no value."""
 
 MOTION_KINDS = ("plan", "sweep", "trapezoid", "sine", "steps", "hold", "marks")
@@ -22,6 +25,24 @@ MOTION_OPTIONS = (
     ("frequency", "FREQUENCY", "of the motion; what takes a quarter of the top speed where none is given"),
     ("at", "POSITION", "middle of the motion or place of a hold: a position or a mark"),
 )
+SAID = (
+    "raw",
+    "reference",
+    "time",
+    "side",
+    "unit",
+    "clock",
+    "header",
+    "delimiter",
+    "decimal",
+    "encoding",
+    "comment",
+    "missing",
+    "pair",
+    "sheet",
+    "turned",
+)
+"""What can be said about a file of readings; a test holds that the reader knows no more and no less."""
 STATES = ("datasheet", "zeroed", "calibrated")
 EPILOG = """\
 exit codes: 0 done and fine; 1 done, and a need is not met or a finding stops the work;
@@ -45,13 +66,15 @@ class Parser(argparse.ArgumentParser):
 def arranged(arguments: list[str]) -> list[str]:
     """The arguments with the options last, and a blank before a value that begins with a minus.
 
-    So options may stand anywhere, and ``-20deg`` is a position.
+    So options may stand anywhere, and ``-20deg`` is a position. Who begins with ``--help`` gets help.
 
     Examples
     --------
     >>> arranged(["--json", "expect", "rig.toml", "--state", "zeroed", "shoulder", "-20deg"])
     ['expect', 'rig.toml', 'shoulder', ' -20deg', '--json', '--state=zeroed']
     """
+    if arguments[:1] in (["--help"], ["-h"]):
+        return arguments[:1]
     plain, options = [], []
     rest = iter(arguments)
     for each in rest:
@@ -233,9 +256,24 @@ def _plan(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--out", metavar="FILE", help="write a blank sheet to fill")
 
 
+def _readings(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "file", metavar="FILE", nargs="?", help="table with a reference and a raw column; - is standard input"
+    )
+    parser.add_argument("--clipboard", action="store_true", help="take the table from the clipboard")
+    parser.add_argument(
+        "--as",
+        dest="wishes",
+        metavar="KEY=VALUE",
+        action="append",
+        default=[],
+        help="how to read the table, where it would be read otherwise: " + ", ".join(SAID),
+    )
+
+
 def _calibrate(parser: argparse.ArgumentParser) -> None:
     _rig(parser, alone=True)
-    parser.add_argument("file", metavar="FILE", nargs="?", help="CSV with a reference and a raw column")
+    _readings(parser)
     parser.add_argument(
         "--typed", action="store_true", help="type readings: REFERENCE RAW [up|down], a line each"
     )
@@ -325,8 +363,8 @@ COMMANDS: "dict[str, tuple[str, Callable[[argparse.ArgumentParser], None]]]" = {
 }
 
 
-def build_parser() -> Parser:
-    """The parser of the whole command line."""
+def build_parser(only: str | None = None) -> Parser:
+    """The parser of the whole command line, or of the one command that was named on it."""
     parser = Parser(
         prog="anglewright",
         description="From a shaft that turns to a number the control code can trust.",
@@ -335,8 +373,9 @@ def build_parser() -> Parser:
         allow_abbrev=False,
     )
     parser.add_argument("--version", "-V", action="store_true", help="tell the version")
-    inner = parser.add_subparsers(dest="command", metavar="COMMAND", parser_class=Parser)
-    for name, (text, add_arguments) in COMMANDS.items():
+    inner = parser.add_subparsers(dest="command", prog=parser.prog, metavar="COMMAND", parser_class=Parser)
+    for name in COMMANDS if only is None else (only,):
+        text, add_arguments = COMMANDS[name]
         description = text[:1].upper() + text[1:] + "."
         command = inner.add_parser(name, help=text, description=description, allow_abbrev=False)
         add_arguments(command)
@@ -353,8 +392,9 @@ def build_parser() -> Parser:
     return parser
 
 
-def known_command(arguments: list[str]) -> None:
-    """Refuse an unknown command with the nearest known ones."""
+def known_command(arguments: list[str]) -> str | None:
+    """The command that is named, or None; an unknown one is refused with the nearest known ones."""
     first = next((each for each in arguments if not each.startswith("-")), None)
     if first is not None and first not in COMMANDS:
         raise UsageError(Problem("", f"there is no command '{first.strip()}'", "", nearest(first, COMMANDS)))
+    return first

@@ -38,8 +38,7 @@ def _run(arguments: list[str]) -> int:
         print(f"anglewright {VERSION}")
         return 0
     _hold_text(arguments)
-    known_command(arranged(arguments))
-    parser = build_parser()
+    parser = build_parser(known_command(arranged(arguments)))
     options = parsed(parser, arguments)
     if options.command is None:
         parser.print_help()

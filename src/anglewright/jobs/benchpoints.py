@@ -78,7 +78,8 @@ def _codes(axis: Axis, sheet: Sheet) -> Recording:
     problems = [*_beyond(axis, sheet), *_no_counts(axis, sheet)]
     if problems:
         raise DataError(problems)
-    codes = np.array([code_shown(axis, float(raw)) for raw in sheet.recording.raw])
+    shown, places = np.unique(sheet.recording.raw, return_inverse=True)  # each value once: there are few
+    codes = np.array([code_shown(axis, float(raw)) for raw in shown])[places]
     recording = replace(sheet.recording, raw=codes, raw_meaning="counts")
     return _in_one_turn(axis, recording)
 

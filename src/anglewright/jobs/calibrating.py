@@ -16,11 +16,11 @@ from anglewright.jobs.benchpoints import bench_points, daily_changes, reference_
 from anglewright.jobs.calibrated import CalibrateResult
 from anglewright.jobs.comparing import findings_of, shift_since
 from anglewright.jobs.opening import the_axis
+from anglewright.jobs.sheetfile import SheetFile, sheet_in
 from anglewright.recording import Recording
 from anglewright.rig import Axis, Rig, datasheet_line, fingerprint
 from anglewright.rigfile.diary import read_diary
 from anglewright.rigfile.records import keep_record, next_name, record_in_use
-from anglewright.tables.reading import read_sheet
 from anglewright.tables.sheet import Sheet
 
 Typed = Sequence[tuple[float, float, str]]
@@ -31,7 +31,7 @@ def calibrate(
     rig: Rig,
     axis: str | None,
     *,
-    file: str | Path | None = None,
+    file: str | Path | SheetFile | None = None,
     typed: Typed = (),
     date: str,
     keep: bool = True,
@@ -44,8 +44,8 @@ def calibrate(
         The machine.
     axis : str or None
         Name of an axis; None for the only one.
-    file : str or Path, optional
-        CSV file with a reference and a raw column.
+    file : str, Path or SheetFile, optional
+        File with a reference and a raw column; see `docs/tables.md` for what can be read.
     typed : sequence of (float, float, str)
         Readings instead of a file: reference in the axis's unit, raw, ``up``, ``down`` or nothing.
     date : str
@@ -82,7 +82,7 @@ def calibrate(
     True
     """
     chosen, day = the_axis(rig, axis), day_named(date)
-    sheet = sheet_as_typed(chosen, typed) if file is None else sheet_from_file(chosen, Path(file))
+    sheet = sheet_as_typed(chosen, typed) if file is None else sheet_in(chosen, file)
     planned = budget_axis(chosen).of(State.CALIBRATED)
     calibration = _fitted(chosen, sheet, planned)
     last = record_in_use(rig, chosen).record
@@ -128,17 +128,6 @@ def _kept(rig: Rig, axis: Axis, record: CalibrationRecord) -> str:
     if now is None or now.name == record.name:
         return f"as {record.name}, in use from now on"
     return f"as {record.name}; in use stays {now.name}, which is of a later day"
-
-
-def sheet_from_file(axis: Axis, file: Path) -> Sheet:
-    """Readings beside a reference, from a file.
-
-    Raises
-    ------
-    DataError
-        It cannot be read, or holds no readings.
-    """
-    return read_sheet(file, unit=axis.unit, raw_meaning=axis.raw.value)
 
 
 def sheet_as_typed(axis: Axis, rows: Typed) -> Sheet:

@@ -1,61 +1,69 @@
 """Which columns hold the reference, the raw reading and the side of approach, and in which unit."""
 
-import re
 from dataclasses import dataclass
 
-from anglewright.errors import DataError, Problem
-from anglewright.quantities.units import Kind, Unit, find_unit
-from anglewright.tables.text import Grid, Row
+import numpy as np
 
-REFERENCE = (
-    "reference",
-    "ref",
-    "true",
-    "position",
-    "angle",
-    "protractor",
-    "inclinometer",
-    "target",
-    "deg",
-    "mm",
-)
-RAW = ("raw", "code", "codes", "counts", "count", "adc", "reading", "volts", "voltage", "fraction", "turns")
-SIDE = ("approach", "side", "direction", "came")
-TIME = ("time", "t")
-_MEANINGS = {
-    "counts": {"counts", "count", "code", "codes", "lsb"},
-    "volts": {"volts", "volt", "voltage", "v"},
-    "fraction": {"fraction"},
-    "turns": {"turns", "turn"},
-}
+from anglewright.errors import DataError, Problem
+from anglewright.quantities.units import Unit
+from anglewright.tables.clocks import Clock, clock_of
+from anglewright.tables.header import SIDE, TIME, Header, column_named, header_of, name_words
+from anglewright.tables.measures import raw_size, unit_of
+from anglewright.tables.pairs import pair_of
+from anglewright.tables.proposing import Sampled, Wanted, sampled_of
+from anglewright.tables.text import Grid
+from anglewright.tables.wishes import NO_WISHES, OPTION, Ask, Question, Wishes, wishes_from
+
+_TOGETHER = 0.1  # share of rows, below which reference and raw are said to stand apart [1]
+_MOST_QUESTIONS = 8  # that one sheet may raise [1]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Columns:
-    """Columns of a sheet by number, their names, and the rows beneath the header."""
+    """Columns of a sheet by number, their names and units, and why they were chosen.
 
-    rows: tuple[Row, ...]
-    names: tuple[str, ...]
+    `raw_size` turns what the raw column writes into the units of the raw meaning. [1]
+    """
+
+    header: Header
     reference: int
     raw: int
     side: int | None
     time: int | None
     unit: Unit
+    raw_size: float
+    clock: Clock | None
     why: str
     decisions: tuple[str, ...]
+    pair: str = ""
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Names of all columns."""
+        return self.header.names
+
+    @property
+    def used(self) -> tuple[int, ...]:
+        """The columns that are read."""
+        return tuple(each for each in (self.reference, self.raw, self.side, self.time) if each is not None)
 
 
-def find_columns(grid: Grid, *, unit: Unit, raw_meaning: str) -> Columns:
+def find_columns(
+    grid: Grid, *, wanted: Wanted, wishes: Wishes = NO_WISHES, ask: Ask | None = None
+) -> Columns:
     """The columns of a sheet.
 
     Parameters
     ----------
     grid : Grid
         The file as rows of cells.
-    unit : Unit
-        Unit of the axis, taken where the reference column does not name its own.
-    raw_meaning : str
-        What the raw column should hold: ``counts``, ``volts``, ``fraction`` or ``turns``.
+    wanted : Wanted
+        Unit of the axis, taken where the reference column does not name its own; what the raw column
+        should hold; the ranges of both.
+    wishes : Wishes
+        What was said about the file.
+    ask : callable, optional
+        Puts a question to a person where two readings are possible.
 
     Returns
     -------
@@ -65,109 +73,127 @@ def find_columns(grid: Grid, *, unit: Unit, raw_meaning: str) -> Columns:
     Raises
     ------
     DataError
-        No row holds two numbers, no column could be the reference or the raw reading, or one of them
-        is in a unit that does not fit the axis.
+        No row holds two numbers, no column could be the reference or the raw reading, one of them
+        is in a unit that does not fit the axis, or several could be it and nobody can be asked.
+    UsageError
+        A wish names a column that is not there, or a unit that does not fit.
     """
-    first = next((k for k, row in enumerate(grid.rows) if _numbers(grid, row) >= 2), None)
-    if first is None:
-        remedy = "Name the file with the readings, one position and one raw value in a row."
-        raise DataError(Problem(str(grid.path), "no row of it holds two numbers", "", remedy))
-    header = _header(grid, first)
-    if header is None:
-        return _without_names(grid, first, unit)
-    names = grid.rows[header].cells
-    reference, raw = _named_columns(grid, names)
-    found, said = _unit_of(grid, names[reference], unit)
-    _hold_meaning(grid, names[raw], raw_meaning)
-    passed = [f"{header} lines above the header were passed over"] if header else []
+    header = header_of(grid, wishes)
+    for _ in range(_MOST_QUESTIONS):
+        found = _found(sampled_of(grid, header, wanted=wanted, wishes=wishes))
+        if isinstance(found, Columns):
+            return found
+        if ask is None:
+            raise DataError(found.problem())
+        wishes = wishes_from([ask(found)], wishes=wishes)
+    raise DataError(Problem(grid.name, "its columns could not be settled", "", "Name them in a header line."))
+
+
+def _found(sheet: Sampled) -> Columns | Question:
+    """The columns, or the question on which they depend."""
+    pair = pair_of(sheet)
+    if isinstance(pair, Question):
+        return pair
+    reference, raw, why = pair
+    unit = unit_of(sheet, reference)
+    if isinstance(unit, Question):
+        return unit
+    apart = _apart(sheet, reference, raw)
+    if apart is not None:
+        return apart
+    size, sized = raw_size(sheet, raw)
+    time, clock, timed = _time_of(sheet, (reference, raw))
+    side = _side_of(sheet, (reference, raw, time))
     return Columns(
-        rows=grid.rows[header + 1 :],
-        names=names,
+        header=sheet.header,
         reference=reference,
         raw=raw,
-        side=_column(names, SIDE),
-        time=_column(names, TIME),
-        unit=found,
-        why="by their names",
-        decisions=(*passed, *said),
+        side=side,
+        time=time,
+        unit=unit[0],
+        raw_size=size,
+        clock=clock,
+        why=why,
+        decisions=(*sheet.header.decisions, *_written(sheet, (reference, raw)), *unit[1], *sized, *timed),
+        pair=sheet.wishes.pair,
     )
 
 
-def _numbers(grid: Grid, row: Row) -> int:
-    return sum(grid.number(cell) is not None for cell in row.cells)
+def _written(sheet: Sampled, columns: tuple[int, int]) -> tuple[str, ...]:
+    """What is unusual about the numbers of the columns, a sentence each."""
+    said = []
+    for index in columns:
+        form, name = sheet.header.forms[index], f"column '{sheet.name(index)}'"
+        said += [f"{name} is read as hexadecimal digits"] if form.base == 16 else []
+        said += [f"{name}: the '{form.suffix}' behind its numbers is its unit"] if form.suffix else []
+        if form.listed:
+            said.append(f"{name} holds several readings in a cell, parted by '{form.listed}': each is a row")
+    return tuple(said)
 
 
-def _header(grid: Grid, first: int) -> int | None:
-    """The row of names above the first row of numbers: it names both columns, or is of words alone."""
-    above = range(first)
-    for k in above:
-        names = grid.rows[k].cells
-        if _column(names, REFERENCE) is not None and _column(names, RAW) is not None:
-            return k
-    worded = [k for k in above if sum(map(bool, grid.rows[k].cells)) > 1 and not _numbers(grid, grid.rows[k])]
-    return worded[-1] if worded else None
-
-
-def _column(names: tuple[str, ...], words: tuple[str, ...]) -> int | None:
-    """First column whose name is, or begins with, one of the words; an earlier word goes before."""
-    plain = [re.split(r"[^a-z]+", name.strip().lower())[0] for name in names]
-    return next((plain.index(word) for word in words if word in plain), None)
-
-
-def _without_names(grid: Grid, first: int, unit: Unit) -> Columns:
-    """Two columns without a header: the reference, then raw."""
-    row = grid.rows[first]
-    if len(row.cells) != 2:
-        found = f"{len(row.cells)} columns stand without a header"
-        remedy = "Write a header line such as reference_deg,raw above the numbers."
-        raise DataError(Problem(str(grid.path), found, "", remedy))
-    return Columns(
-        rows=grid.rows,
-        names=("1", "2"),
-        reference=0,
-        raw=1,
-        side=None,
-        time=None,
-        unit=unit,
-        why="no header: the first column is taken as the reference, the second as raw",
-        decisions=(f"the reference is taken as {unit.name}",),
+def _apart(sheet: Sampled, reference: int, raw: int) -> Question | None:
+    """A question where reference and raw reading hardly ever stand in the same row."""
+    by_index = {column.index: np.isfinite(column.values) for column in sheet.numeric}
+    if sheet.wishes.pair or reference not in by_index or raw not in by_index:
+        return None
+    one, other = by_index[reference], by_index[raw]
+    filled = np.count_nonzero(one | other)
+    if np.count_nonzero(one & other) > _TOGETHER * filled:
+        return None
+    if min(np.count_nonzero(one & ~other), np.count_nonzero(other & ~one)) < _TOGETHER * filled:
+        return None
+    meaning = "each raw reading takes the reference last seen, right only while the axis stands still"
+    return Question(
+        where=sheet.grid.name,
+        found="reference and raw reading stand in rows of their own",
+        asks="How do they belong together?",
+        answers=(("pair=before", meaning),),
     )
 
 
-def _named_columns(grid: Grid, names: tuple[str, ...]) -> tuple[int, int]:
-    reference, raw = _column(names, REFERENCE), _column(names, RAW)
-    if reference is not None and raw is not None and reference != raw:
-        return reference, raw
-    lost = "reference" if reference is None else "raw reading"
-    found = f"no column is named as the {lost}; there are: {', '.join(names)}"
-    remedy = "Name the columns reference_UNIT and raw, as in reference_deg,raw."
-    raise DataError(Problem(str(grid.path), found, "", remedy))
+def _time_of(sheet: Sampled, taken: tuple[int, int]) -> tuple[int | None, Clock | None, tuple[str, ...]]:
+    """The column of times, how it tells them, and what had to be decided."""
+    wishes = sheet.wishes
+    said: list[str] = []
+    if wishes.time == "none" or wishes.clock == "none":
+        return None, None, ()
+    if wishes.time:
+        time: int | None = sheet.wished(wishes.time, "time")
+    else:
+        time, said = _time_named(sheet, taken)
+    if time is None:
+        return None, None, ()
+    cells = [row.cell(time) for row in sheet.grid.rows[sheet.header.first :]]
+    name = sheet.name(time)
+    clock = clock_of(name, cells, numbers=sheet.header.forms[time], unit=wishes.clock)
+    if clock is None:
+        return None, None, (*said, f"column '{name}' tells no time that is understood; it is left out")
+    return time, clock, (*said, *([clock.said] if clock.said else []))
 
 
-def _words(name: str) -> list[str]:
-    return [word for word in re.split(r"[\s_/()\[\]]+", name) if word]
+def _time_named(sheet: Sampled, taken: tuple[int, int]) -> tuple[int | None, list[str]]:
+    names = sheet.header.names
+    if not sheet.header.named:
+        rising = [each for each in sheet.numeric if each.index not in taken and each.rises]
+        if not rising:
+            return None, []
+        return rising[0].index, [f"column {rising[0].name} rises from row to row and is taken as the time"]
+    columns = [k for k in range(len(sheet.header.forms)) if k not in taken and k < len(names)]
+    named = [k for k in columns if set(name_words(names[k])) & set(TIME)]
+    if len(named) < 2:
+        return (named[0] if named else None), []
+    stamped = [k for k in named if "stamp" in names[k].lower()]
+    chosen = (stamped or named)[0]
+    listed = " and ".join(f"'{names[k]}'" for k in named)
+    return chosen, [f"{listed} are clocks; '{names[chosen]}' is used ({OPTION} time=NAME overrules)"]
 
 
-def _unit_of(grid: Grid, name: str, unit: Unit) -> tuple[Unit, tuple[str, ...]]:
-    """Unit at the end of the column's name: ``reference_deg``, ``Angle/deg``, ``Angle (deg)``."""
-    words = _words(name)
-    found = find_unit(words[-1], kinds=unit.kind) if words else None
-    if found is not None:
-        return found, () if found.name == unit.name else (f"the reference is read in {found.name}",)
-    other = find_unit(words[-1], kinds=(Kind.ANGLE, Kind.LENGTH)) if len(words) > 1 else None
-    if other is not None:
-        where = f"{grid.path}, column '{name}'"
-        remedy = f"Give the reference in {unit.name}, or mend the column's name."
-        raise DataError(Problem(where, f"it is in {other.name}", f"and the axis is in {unit.name}", remedy))
-    return unit, (f"column '{name}' names no unit; it is taken as {unit.name}",)
-
-
-def _hold_meaning(grid: Grid, name: str, raw_meaning: str) -> None:
-    """Refuse a raw column whose name says something else than the rig file."""
-    words = {word.lower() for word in _words(name)}
-    said = [meaning for meaning, names in _MEANINGS.items() if names & words]
-    if len(said) == 1 and said[0] != raw_meaning:
-        where = f"{grid.path}, column '{name}'"
-        limit = f"and the rig file says that the controller shows {raw_meaning}"
-        remedy = f'Write raw = "{said[0]}" under the converter, or mend the column\'s name.'
-        raise DataError(Problem(where, f"its name says {said[0]}", limit, remedy))
+def _side_of(sheet: Sampled, taken: tuple[int | None, ...]) -> int | None:
+    """The column of the sides of approach: asked for, named, or full of their words."""
+    if sheet.wishes.side:
+        return None if sheet.wishes.side == "none" else sheet.wished(sheet.wishes.side, "side")
+    named = column_named(sheet.header.names, SIDE) if sheet.header.named else None
+    if named is not None:
+        return named
+    columns = range(len(sheet.header.forms))
+    return next((k for k in columns if k not in taken and sheet.holds_sides(k)), None)

@@ -1,43 +1,82 @@
-"""A bench sheet becomes a recording; every refused cell and every decision is kept."""
+"""A sheet becomes a recording, whole or in blocks; every refused cell and every decision is kept."""
 
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from anglewright.errors import DataError, Problem
-from anglewright.quantities.units import Unit
-from anglewright.recording import Recording
-from anglewright.tables.columns import Columns, find_columns
-from anglewright.tables.sheet import Refused, Sheet
-from anglewright.tables.text import Grid, Row, read_grid
+from anglewright.errors import DataError
+from anglewright.recording import Array, Recording
+from anglewright.tables.checking import Checker, Part, joined
+from anglewright.tables.columns import Columns
+from anglewright.tables.gaps import TimeWatch
+from anglewright.tables.marks import suspected_marks
+from anglewright.tables.opening import Opened, open_table
+from anglewright.tables.proposing import Wanted
+from anglewright.tables.sheet import Sheet
+from anglewright.tables.source import Source, of_path
+from anglewright.tables.wishes import NO_WISHES, Ask, Wishes
 
-SIDES = {
-    "1": 1,
-    "+1": 1,
-    "up": 1,
-    "rising": 1,
-    "-1": -1,
-    "down": -1,
-    "falling": -1,
-    "0": 0,
-    "": 0,
-    "unknown": 0,
-}
-_MOST_SHOWN = 10  # problems of one kind that are shown [1]
 _MOST_REFUSED = 0.5  # share of rows whose loss means that the wrong file or column was named [1]
 
 
-def read_sheet(path: Path, *, unit: Unit, raw_meaning: str) -> Sheet:
-    """Readings beside a reference, from a CSV file.
+def open_sheet(
+    source: Source | Path, *, wanted: Wanted, wishes: Wishes = NO_WISHES, ask: Ask | None = None
+) -> "Reader":
+    """The first pass over a file of readings: what it is, how it is cut, which columns are which.
 
     Parameters
     ----------
-    path : Path
-        The file; a comment begins with ``#``.
-    unit : Unit
-        Unit of the axis, taken where the reference column does not name its own.
-    raw_meaning : str
-        What the raw column holds: ``counts``, ``volts``, ``fraction`` or ``turns``.
+    source : Source or Path
+        The file, packed with gzip or not, or another source of bytes.
+    wanted : Wanted
+        What the axis expects: the unit where none is named, what the controller shows, the ranges.
+    wishes : Wishes
+        What was said about the file; it goes before what would be found out.
+    ask : callable, optional
+        Puts a question to a person where two readings are possible.
+
+    Returns
+    -------
+    Reader
+        Gives the rows whole or in blocks; they are read when they are asked for.
+
+    Raises
+    ------
+    DataError
+        It cannot be read, or two readings of it are possible and nobody can be asked.
+    UsageError
+        A wish names what is not there.
+    """
+    where = of_path(source) if isinstance(source, Path) else source
+    opened = open_table(where, wanted=wanted, wishes=wishes, ask=ask)
+    return Reader(opened, wishes=wishes, raw_meaning=wanted.raw_meaning)
+
+
+def read_sheet(
+    source: Source | Path,
+    *,
+    wanted: Wanted,
+    wishes: Wishes = NO_WISHES,
+    ask: Ask | None = None,
+    most_rows: int | None = None,
+) -> Sheet:
+    """Readings beside a reference, from a file.
+
+    Parameters
+    ----------
+    source : Source or Path
+        The file, packed with gzip or not, or another source of bytes.
+    wanted : Wanted
+        What the axis expects: the unit where none is named, what the controller shows, the ranges.
+    wishes : Wishes
+        What was said about the file; it goes before what would be found out.
+    ask : callable, optional
+        Puts a question to a person where two readings are possible.
+    most_rows : int, optional
+        Rows that are kept; of a longer file every n-th is, so that it fits into memory. [1]
 
     Returns
     -------
@@ -47,73 +86,109 @@ def read_sheet(path: Path, *, unit: Unit, raw_meaning: str) -> Sheet:
     Raises
     ------
     DataError
-        No numbers, no column that could be the reference or the raw reading, or half of the rows unreadable.
+        No numbers, no column that could be the reference or the raw reading, half of the rows unreadable,
+        or two readings of it are possible and nobody can be asked.
+    UsageError
+        A wish names what is not there.
     """
-    grid = read_grid(path)
-    columns = find_columns(grid, unit=unit, raw_meaning=raw_meaning)
-    filled = [row for row in columns.rows if row.cell(columns.reference) or row.cell(columns.raw)]
-    blank = len(columns.rows) - len(filled)
-    kept = [row for row in filled if not _faults(grid, columns, row)]
-    refused = tuple(fault for row in filled for fault in _faults(grid, columns, row))
-    if not kept or len(kept) < _MOST_REFUSED * len(filled):
-        raise DataError(_too_few(path, refused, len(filled) - len(kept), len(filled)))
-    passed = (f"rows without reference and raw, passed over: {blank}",) if blank else ()
-    return Sheet(
-        recording=_recording(grid, columns, kept, raw_meaning),
-        reference_column=columns.names[columns.reference],
-        raw_column=columns.names[columns.raw],
-        why=columns.why,
-        refused=refused,
-        decisions=(*grid.decisions, *columns.decisions, *passed),
-    )
+    return open_sheet(source, wanted=wanted, wishes=wishes, ask=ask).whole(most_rows=most_rows)
 
 
-def _faults(grid: Grid, columns: Columns, row: Row) -> list[Refused]:
-    """Cells of a row that hold no number where one belongs."""
-    found = []
-    for column in (columns.reference, columns.raw):
-        text = row.cell(column)
-        if grid.number(text) is None:
-            why = "is not a number" if text else "is empty"
-            found.append(Refused(line=row.line, column=columns.names[column], text=text, why=why))
-    return found
+class Reader:
+    """An opened sheet on its way into recordings: the columns chosen, and what was met while reading."""
 
+    def __init__(self, opened: Opened, *, wishes: Wishes, raw_meaning: str) -> None:
+        """Begin at the first row."""
+        self.opened, self._raw_meaning, self._wishes = opened, raw_meaning, wishes
+        self.checker = self._fresh()
+        self.watch = TimeWatch()
 
-def _too_few(path: Path, refused: tuple[Refused, ...], lost: int, rows: int) -> Problem:
-    first = refused[0]
-    where = f"{path}, line {first.line}, column '{first.column}'"
-    limit = f"and {lost} of {rows} rows are like it" if lost > 1 else ""
-    return Problem(where, f"'{first.text}' {first.why}", limit, "Name another file, or mend its columns.")
+    def _fresh(self) -> Checker:
+        opened, wishes = self.opened, self._wishes
+        return Checker(opened.grid, opened.columns, missing=wishes.missing)
 
+    def parts(self) -> Iterator[Part]:
+        """The good rows, a block at a time."""
+        self.checker, self.watch = self._fresh(), TimeWatch()
+        for block in self.opened.body.blocks():
+            part = self.checker.part(block)
+            if part.time_s is not None:
+                self.watch.see(part.time_s, part.lines)
+            yield part
 
-def _recording(grid: Grid, columns: Columns, rows: list[Row], raw_meaning: str) -> Recording:
-    sides = _sides(grid, columns, rows)
-    return Recording(
-        raw=np.array([_value(grid, row, columns.raw) for row in rows]),
-        reference=np.array([columns.unit.to_si(_value(grid, row, columns.reference)) for row in rows]),
-        approach=np.array(sides, dtype=np.int8) if any(sides) else None,
-        time_s=None if columns.time is None else np.array([_value(grid, row, columns.time) for row in rows]),
-        lines=np.array([row.line for row in rows], dtype=np.int64),
-        source=str(grid.path),
-        raw_meaning=raw_meaning,
-    )
+    def recordings(self) -> Iterator[Recording]:
+        """The good rows as recordings, a block at a time, with the reference in SI units."""
+        for part in self.parts():
+            if len(part.raw):
+                yield self._recording([part])
 
+    def whole(self, *, most_rows: int | None = None) -> Sheet:
+        """All good rows as one sheet; where there are more than `most_rows`, every n-th of them.
 
-def _value(grid: Grid, row: Row, column: int) -> float:
-    value = grid.number(row.cell(column))
-    return float("nan") if value is None else value
-
-
-def _sides(grid: Grid, columns: Columns, rows: list[Row]) -> list[int]:
-    """Side of approach of each row; nothing where no column says it."""
-    if columns.side is None:
-        return []
-    texts = [(row, row.cell(columns.side)) for row in rows]
-    bad = [(row.line, text) for row, text in texts if text.lower() not in SIDES]
-    if bad:
-        name, remedy = columns.names[columns.side], "Write up or down, or 1 or -1."
-        raise DataError(
-            Problem(f"{grid.path}, line {line}, column '{name}'", f"'{text}' is no side", "", remedy)
-            for line, text in bad[:_MOST_SHOWN]
+        Raises
+        ------
+        DataError
+            No good row, or half of the rows unreadable, or a side of approach that is none.
+        """
+        parts, step = self._kept(most_rows)
+        checker, columns = self.checker, self.opened.columns
+        if not checker.rows or checker.rows < _MOST_REFUSED * (checker.rows + checker.lost):
+            raise DataError(checker.too_few())
+        thinned = () if step == 1 else (f"of {checker.rows} rows one in {step} was kept, to save memory",)
+        recording = self._recording(parts)
+        marks = suspected_marks(recording.raw, lines_of(recording), place=self.opened.grid.place)
+        return Sheet(
+            recording=recording,
+            reference_column=columns.names[columns.reference],
+            raw_column=columns.names[columns.raw],
+            why=columns.why,
+            refused=checker.refused_to(lines_of(recording)),
+            refused_cells=checker.refused_cells,
+            decisions=(*self.decisions(), *marks, *thinned),
         )
-    return [SIDES[text.lower()] for _, text in texts]
+
+    def decisions(self) -> tuple[str, ...]:
+        """What had to be decided, and what was passed over as far as it was read."""
+        opened = self.opened
+        time = self.watch.decisions(place=opened.grid.place)
+        return (*opened.grid.decisions, *opened.columns.decisions, *self.checker.decisions(), *time)
+
+    def _kept(self, most_rows: int | None) -> tuple[list[Part], int]:
+        """The parts, thinned to every n-th row by halves whenever they become too many, and that n."""
+        parts: list[Part] = []
+        step, rows, seen = 1, 0, 0
+        for part in self.parts():
+            parts.append(part.thinned(-seen % step, step))
+            seen, rows = seen + len(part.raw), rows + len(parts[-1].raw)
+            while most_rows is not None and rows > most_rows:
+                parts, step = [joined(parts).thinned(0, 2)], 2 * step
+                rows = len(parts[0].raw)
+        return parts, step
+
+    def _recording(self, parts: list[Part]) -> Recording:
+        """One recording of some parts, which are used up on the way."""
+        columns, grid = self.opened.columns, self.opened.grid
+        part = joined(parts)
+        return Recording(
+            raw=part.raw,
+            reference=_in_si(part.reference, columns),
+            approach=part.sides if part.sides is not None and np.any(part.sides) else None,
+            time_s=part.time_s,
+            lines=part.lines,
+            source=grid.name,
+            row_word=grid.place,
+            raw_meaning=self._raw_meaning,
+        )
+
+
+def lines_of(recording: Recording) -> NDArray[np.int64]:
+    """Line of each row; counted from 1 where that is not known. [1]"""
+    return np.arange(1, len(recording) + 1) if recording.lines is None else recording.lines
+
+
+def _in_si(values: Array, columns: Columns) -> Array:
+    """Numbers of the reference column as positions. [m or rad]"""
+    convert: Any = columns.unit.to_si  # arithmetic alone, so that an array will do
+    found: Array = convert(values)
+    found.flags.writeable = False
+    return found

@@ -17,7 +17,10 @@ class Refused:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
-    """A file as read: rows kept, cells refused, and what had to be decided on the way."""
+    """A file as read: rows kept, cells refused, and what had to be decided on the way.
+
+    `refused` lists the first of them, `refused_cells` counts all. [1]
+    """
 
     recording: Recording
     reference_column: str
@@ -25,3 +28,4 @@ class Sheet:
     why: str
     refused: tuple[Refused, ...] = ()
     decisions: tuple[str, ...] = ()
+    refused_cells: int = 0

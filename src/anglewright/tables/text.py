@@ -1,16 +1,23 @@
 """Text of a file cut into rows of cells: encoding, comments, delimiter, decimal comma."""
 
-import csv
-import math
+import io
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from anglewright.errors import DataError, Problem
+from anglewright.tables.cutting import DELIMITERS, Cutter, cut, cutter_for
+from anglewright.tables.encoding import Encoding, blocks_of, encoding_of
+from anglewright.tables.numbers import number
+from anglewright.tables.source import Source, form_of, of_path
+from anglewright.tables.wishes import NO_WISHES, Wishes
 
-DELIMITERS = {"\t": "tab", ";": "semicolon", ",": "comma", " ": "blank"}
-_SEEN = 400  # lines looked at to find the delimiter
-_DECIMAL_COMMA = re.compile(r"[+-]?\d+,\d+")
+__all__ = ["DELIMITERS", "Grid", "Row", "Sample", "cut", "number", "read_grid", "read_text", "sample_of"]
+
+
+LAST = -1
+"""Stands for the last line of a file where its number is not known yet. [1]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,28 +34,38 @@ class Row:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Grid:
-    """A file as rows of cells; `decisions` says what had to be found out about it."""
+    """A file as rows of cells, or the first and last rows of a long one.
 
-    path: Path
+    `decisions` says what had to be found out about it; `comments` are lines that hold no row, which may
+    name the columns; `place` is what a row is called, and `unfinished` a last line without its end.
+    """
+
+    name: str
     rows: tuple[Row, ...]
-    decimal_comma: bool
-    decisions: tuple[str, ...]
+    decimal_comma: bool = False
+    decisions: tuple[str, ...] = ()
+    comments: tuple[Row, ...] = ()
+    place: str = "line"
+    whole: bool = True
+    unfinished: int = 0
 
     def number(self, cell: str) -> float | None:
         """A finite number in a cell, or None. [unit of the column]"""
         return number(cell, decimal_comma=self.decimal_comma)
 
+    def where(self, row: Row) -> str:
+        """Where a row stands, for a message: ``run3.csv, line 412``."""
+        return f"{self.name}, {self.place} {row.line}"
 
-def number(cell: str, *, decimal_comma: bool = False) -> float | None:
-    """A finite number in a cell, or None. [unit of the column]"""
-    text = cell.replace("\u2212", "-").strip()
-    if decimal_comma and _DECIMAL_COMMA.fullmatch(text):
-        text = text.replace(",", ".")
-    try:
-        value = float(text)
-    except ValueError:
-        return None
-    return value if math.isfinite(value) and "_" not in text else None
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sample:
+    """What the first pass over a text found: how it is coded and cut, and the rows it looked at."""
+
+    source: Source
+    encoding: Encoding
+    cutter: Cutter
+    grid: Grid
 
 
 def read_text(path: Path) -> tuple[str, str]:
@@ -59,20 +76,12 @@ def read_text(path: Path) -> tuple[str, str]:
     DataError
         The file is missing, cannot be read, or holds no text.
     """
-    try:
-        data = path.read_bytes()
-    except FileNotFoundError:
-        raise DataError(Problem(str(path), "there is no such file", "", "Check the path.")) from None
-    except OSError as fault:
-        reason = (fault.strerror or str(fault)).lower()
-        raise DataError(Problem(str(path), f"it cannot be read ({reason})", "", "Name a file.")) from None
-    if not data.strip():
-        raise DataError(Problem(str(path), "it is empty", "", "Name the file with the readings."))
-    wide = data[:2] in (b"\xff\xfe", b"\xfe\xff")
-    try:
-        return (data.decode("utf-16"), "UTF-16") if wide else (data.decode("utf-8-sig"), "UTF-8")
-    except UnicodeDecodeError:
-        return data.decode("latin-1"), "Latin-1"
+    source = of_path(path)
+    with source.opened() as stream:
+        data = stream.read()
+    form_of(source, data)
+    encoding = encoding_of(data, b"")
+    return data[len(encoding.mark) :].decode(encoding.codec, "replace"), encoding.name
 
 
 def read_grid(path: Path) -> Grid:
@@ -83,51 +92,68 @@ def read_grid(path: Path) -> Grid:
     DataError
         The file cannot be read, or holds nothing but comments.
     """
-    text, encoding = read_text(path)
-    lines = [
-        (place, line)
-        for place, line in enumerate(text.splitlines(), 1)
-        if line.strip() and not line.lstrip('\ufeff \t"').startswith("#")
-    ]
-    if not lines:
-        raise DataError(Problem(str(path), "it holds only comments", "", "Name the file with the readings."))
-    mark, comma = _delimiter([line for _, line in lines[:_SEEN]])
-    decisions = [f"cells are parted by a {DELIMITERS[mark]}"] if mark != "," else []
-    decisions += ["numbers have a decimal comma"] if comma else []
-    decisions += [f"the text was read as {encoding}"] if encoding != "UTF-8" else []
-    rows = tuple(Row(line=place, cells=cut(line, mark)) for place, line in lines)
-    return Grid(path=path, rows=rows, decimal_comma=comma, decisions=tuple(decisions))
+    source = of_path(path)
+    with source.opened() as stream:
+        data = stream.read()
+    form_of(source, data)
+    return sample_of(source, data, whole=True).grid
 
 
-def cut(line: str, mark: str) -> tuple[str, ...]:
-    """Cells of one line; a quoted cell may hold the mark."""
-    if mark == " ":
-        return tuple(line.split())
-    try:
-        return tuple(cell.strip() for cell in next(csv.reader([line], delimiter=mark)))
-    except csv.Error:
-        return tuple(cell.strip() for cell in line.split(mark))
+def sample_of(source: Source, head: bytes, *, whole: bool, wishes: Wishes = NO_WISHES) -> Sample:
+    """The first pass over a text: its head, and its tail where it is longer than that.
+
+    Raises
+    ------
+    DataError
+        It holds nothing but comments.
+    """
+    tail = b"" if whole else source.tail()
+    encoding = encoding_of(head, tail, codec=wishes.encoding)
+    first = list(_numbered(head, encoding, source.name, cut_off=not whole))
+    last = [] if whole else list(_numbered(tail, encoding, source.name, cut_off=False))[1:]
+    lines = [line for _, line in first if line.strip()]
+    texts = [*lines, *(line for _, line in last if line.strip())]
+    if not any(not Cutter().is_comment(line) for line in texts):
+        found = "it holds only comments"
+        raise DataError(Problem(source.name, found, "", "Name the file with the readings."))
+    cutter = cutter_for(
+        texts, mark=wishes.delimiter, decimal_comma=wishes.decimal_comma, comment=wishes.comment
+    )
+    said = [*cutter.decisions()]
+    said += [f"the text was read as {encoding.name}"] if encoding.name != "UTF-8" else []
+    said += ["the lines end with a bare carriage return"] if encoding.bare_returns else []
+    rows = [row for place, line in first if (row := Row(line=place, cells=cutter.cells(line))).cells]
+    rows += [Row(line=0, cells=cells) for _, line in last if (cells := cutter.cells(line))]
+    if cutter.labels:
+        rows.insert(0, Row(line=0, cells=cutter.labels))
+    ended = (tail or head).endswith((b"\n", b"\r", b"\n\0", b"\r\0"))
+    grid = Grid(
+        name=source.name,
+        rows=tuple(rows),
+        decimal_comma=cutter.decimal_comma,
+        decisions=tuple(said),
+        comments=tuple(_comments(first, cutter)),
+        whole=whole,
+        unfinished=0 if ended else first[-1][0] if whole else LAST,
+    )
+    return Sample(source=source, encoding=encoding, cutter=cutter, grid=grid)
 
 
-def _delimiter(lines: list[str]) -> tuple[str, bool]:
-    """The mark under which the most lines hold two numbers, and whether these have a decimal comma."""
-    best, best_score, best_comma = ",", -1, False
-    for mark in DELIMITERS:
-        rows = [cut(line, mark) for line in lines]
-        comma = mark != "," and any(_DECIMAL_COMMA.fullmatch(cell) for row in rows for cell in row)
-        numeric = sum(_numbers(row, comma=comma) >= 2 for row in rows)
-        score = 2 * numeric * len(lines) + _alike(rows)
-        if score > best_score:
-            best, best_score, best_comma = mark, score, comma
-    return best, best_comma
+def _numbered(data: bytes, encoding: Encoding, name: str, *, cut_off: bool) -> Iterator[tuple[int, str]]:
+    """Lines with their numbers; the last is left out where the bytes end within it."""
+    pieces = list(blocks_of(io.BytesIO(data), encoding, name=name, size=max(len(data), 1)))
+    lines = re.split(r"\r\n|\n", b"".join(pieces).decode("utf-8"))
+    lines = lines[:-1] if cut_off or not lines[-1] else lines
+    yield from enumerate(lines, 1)
 
 
-def _numbers(row: tuple[str, ...], *, comma: bool) -> int:
-    return sum(number(cell, decimal_comma=comma) is not None for cell in row)
-
-
-def _alike(rows: list[tuple[str, ...]]) -> int:
-    """How many rows have the usual number of cells; none where that is one."""
-    counts = [len(row) for row in rows]
-    usual = max(set(counts), key=counts.count)
-    return counts.count(usual) if usual > 1 else 0
+def _comments(lines: list[tuple[int, str]], cutter: Cutter) -> Iterator[Row]:
+    """Comments before the rows, their sign taken off, cut as the rows are."""
+    for place, line in lines:
+        if line.strip() and cutter.is_comment(line):
+            bare = line.lstrip('\ufeff \t"').lstrip("#/%!;- ")
+            yield Row(line=place, cells=cutter.cells(bare))
+        elif cutter.cells(line):
+            seen = cutter.cells(line)
+            if sum(cutter.is_number(cell) for cell in seen) >= 2:
+                return

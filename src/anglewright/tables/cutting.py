@@ -1,0 +1,198 @@
+"""How a line becomes cells: by a mark, out of brackets, behind a prefix, or by names beside the numbers."""
+
+import csv
+import re
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from anglewright.tables.numbers import looks_like_number
+
+DELIMITERS = {"|": "vertical bar", "\t": "tab", ";": "semicolon", ",": "comma", " ": "blank"}
+COMMENTS = ("#", "//", "%", "!", "--")
+"""Beginnings of a line that make it a comment; of a semicolon see `comments_in`."""
+
+SEEN = 400  # lines looked at to find the mark [1]
+_DECIMAL_COMMA = re.compile(r"[+-]?\d+,\d+")
+_BRACKETS = str.maketrans(dict.fromkeys("[](){}", " "))
+_RULE = re.compile(r"(?=.*--)[|\s:+=-]+")
+_VALUE = r"[+-]?(?:0[xX][0-9A-Fa-f]+|[0-9A-Fa-f]{2,8}\b|(?:\d[\d.]*|\.\d+)(?:[eE][+-]?\d+)?)"
+_LABELLED = re.compile(
+    rf"(?<![\w./-])([^\W\d][\w./-]{{0,60}}(?:\s?\([^()]{{0,40}}\))?)\s{{0,8}}[=:]\s{{0,8}}({_VALUE})(?![\w.])"
+)
+_CODE = re.compile(r"(?=.*\d)(?:[0-9A-F]{4}|[0-9A-F]{8})")
+_LEAD = re.compile(r"(.{0,200}?(?<![\w-])[^\W\d]\w{0,60}[:>\]]?\s{0,8}[:>\],\s]\s{0,8})(?=[+-]?[\d.])")
+_MOST = 0.5  # share of the lines that settles how they are cut [1]
+_LEAST = 2  # lines that must be alike before an unusual way of cutting is taken [1]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cutter:
+    """How the lines of one sheet are cut.
+
+    `lead` is what stands before the numbers of every row of a log, its digits written 0; `labels` are
+    the names where each number has its own beside it.
+    """
+
+    mark: str = ","
+    decimal_comma: bool = False
+    brackets: bool = False
+    lead: str = ""
+    labels: tuple[str, ...] = ()
+    comments: tuple[str, ...] = ("#",)
+
+    @property
+    def is_plain(self) -> bool:
+        """Whether the engine can cut the lines by itself."""
+        return self.mark != "|" and not (self.brackets or self.lead or self.labels)
+
+    def is_comment(self, line: str) -> bool:
+        """Whether a line is a comment or a rule between header and rows."""
+        bare = line.lstrip('\ufeff \t"')
+        return bare.startswith(self.comments) or _RULE.fullmatch(line) is not None
+
+    def cells(self, line: str) -> tuple[str, ...]:
+        """Cells of a line; none where it is blank, a comment, or lacks the prefix or the names of a row."""
+        if not line.strip() or self.is_comment(line):
+            return ()
+        if self.labels:
+            found = dict(_LABELLED.findall(line))
+            return tuple(found.get(name, "") for name in self.labels) if found else ()
+        if self.lead:
+            match = _LEAD.match(line)
+            if match is None or _template(match[1]) != self.lead:
+                return ()
+            line = line[match.end() :]
+        return cut(line.translate(_BRACKETS) if self.brackets else line, self.mark)
+
+    def is_number(self, cell: str) -> bool:
+        """Whether a cell looks like a number, with a unit behind it perhaps."""
+        return looks_like_number(cell, decimal_comma=self.decimal_comma)
+
+    def decisions(self) -> tuple[str, ...]:
+        """What is unusual about it, a sentence each."""
+        said = [f"cells are parted by a {DELIMITERS[self.mark]}"] if self.mark != "," else []
+        said += ["numbers have a decimal comma"] if self.decimal_comma else []
+        said += ["brackets around the numbers are passed over"] if self.brackets else []
+        said += [f"rows are the lines that begin like '{self.lead.strip()}'"] if self.lead else []
+        if self.labels:
+            said = [f"each number has its name beside it: {', '.join(self.labels)}"]
+        others = [mark for mark in self.comments if mark != "#"]
+        return (*said, *(f"lines that begin with '{mark}' are taken as comments" for mark in others))
+
+
+def cut(line: str, mark: str) -> tuple[str, ...]:
+    """Cells of one line; a quoted cell may hold the mark."""
+    if mark == " ":
+        return tuple(line.split())
+    if mark == "|":
+        line = line.strip().removeprefix("|").removesuffix("|")
+    try:
+        return tuple(cell.strip() for cell in next(csv.reader([line], delimiter=mark)))
+    except (csv.Error, StopIteration):
+        return tuple(cell.strip() for cell in line.split(mark))
+
+
+def comments_in(lines: Iterable[str]) -> tuple[str, ...]:
+    """The beginnings of comments that occur; a semicolon where no number stands in its lines."""
+    bare = [line.lstrip('\ufeff \t"') for line in lines]
+    found = [mark for mark in COMMENTS if any(line.startswith(mark) for line in bare)]
+    semicolons = [line for line in bare if line.startswith(";") and line.strip("; \t")]
+    if semicolons and not any(re.search(r"\d;", line) or re.search(r";\s*\d", line) for line in bare):
+        found.append(";")
+    return tuple(dict.fromkeys(("#", *found)))
+
+
+def cutter_for(
+    lines: Sequence[str], *, mark: str = "", decimal_comma: bool | None = None, comment: str = ""
+) -> Cutter:
+    """How the lines of a sheet are cut.
+
+    Parameters
+    ----------
+    lines : sequence of str
+        Some lines that are not blank.
+    mark : str
+        The delimiter asked for, empty to find it out.
+    decimal_comma : bool or None
+        Whether numbers have decimal commas, None to find it out.
+    comment : str
+        A further sign that begins a comment, empty to find it out.
+
+    Returns
+    -------
+    Cutter
+        The one under which the most lines hold two numbers; an unusual one only where it finds more.
+    """
+    comments = ("#", comment) if comment else comments_in(lines)
+    rows = [line for line in lines if not Cutter(comments=comments).is_comment(line)][:SEEN]
+    plain = replace(_plain(rows or list(lines), mark, decimal_comma), comments=comments)
+    if mark:
+        return plain
+    best, score = plain, _score(plain, rows)
+    for other in _unusual(plain, rows):
+        found = _score(other, rows)
+        if found[0] >= max(score[0], _MOST * len(rows) if other.brackets else _LEAST) and found > score:
+            best, score = other, found
+    return best
+
+
+def _plain(lines: list[str], mark: str, decimal_comma: bool | None) -> Cutter:
+    """The mark under which the most lines hold two numbers, and whether these have a decimal comma."""
+    best, best_score, best_comma = mark or ",", -1, False
+    for each in [mark] if mark else DELIMITERS:
+        rows = [cut(line, each) for line in lines]
+        comma = each != "," and any(_DECIMAL_COMMA.fullmatch(cell) for row in rows for cell in row)
+        comma = comma if decimal_comma is None else decimal_comma
+        numeric = sum(_numbers(row, comma=comma) >= 2 for row in rows)
+        score = 2 * numeric * len(lines) + _alike(rows)
+        if score > best_score:
+            best, best_score, best_comma = each, score, comma
+    return Cutter(mark=best, decimal_comma=best_comma)
+
+
+def _unusual(plain: Cutter, lines: list[str]) -> list[Cutter]:
+    """Other ways to cut these lines: out of brackets, behind a prefix, by names."""
+    found = []
+    if any(sign in line for line in lines for sign in "[{("):
+        bare = [line.translate(_BRACKETS) for line in lines]
+        inner = _plain(bare, "", None)
+        found.append(replace(inner, brackets=True, comments=plain.comments))
+    leads = Counter(_template(match[1]) for line in lines if (match := _LEAD.match(line)))
+    if leads and leads.most_common(1)[0][1] >= _LEAST:
+        lead = leads.most_common(1)[0][0]
+        rests = [line[m.end() :] for line in lines if (m := _LEAD.match(line)) and _template(m[1]) == lead]
+        found.append(replace(_plain(rests, "", None), lead=lead, comments=plain.comments))
+    names = Counter(name for line in lines for name, _ in _LABELLED.findall(line))
+    labels = tuple(name for name, times in names.items() if times > _MOST * max(names.values()))
+    bare = [
+        line for line in lines if _LABELLED.search(line) and not re.search(r"\d", _LABELLED.sub("", line))
+    ]
+    if labels and len(bare) > _MOST * max(names.values()) and max(names.values()) >= _LEAST:
+        found.append(Cutter(labels=labels, comments=plain.comments))
+    return found
+
+
+def _score(cutter: Cutter, lines: list[str]) -> tuple[int, int]:
+    """Lines with two numbers (one, where each has its name), and numbers in all."""
+    rows = [cutter.cells(line) for line in lines]
+    counts = [_numbers(row, comma=cutter.decimal_comma) for row in rows]
+    if cutter.labels:
+        counts = [sum(map(bool, row)) for row in rows]
+        return sum(count >= 1 for count in counts), sum(counts)
+    return sum(count >= 2 for count in counts), sum(counts)
+
+
+def _template(lead: str) -> str:
+    return re.sub(r"\d+", "0", lead.strip())
+
+
+def _numbers(row: tuple[str, ...], *, comma: bool) -> int:
+    return sum(looks_like_number(cell, decimal_comma=comma) or bool(_CODE.fullmatch(cell)) for cell in row)
+
+
+def _alike(rows: list[tuple[str, ...]]) -> int:
+    """How many rows have the usual number of cells; none where that is one."""
+    counts = [len(row) for row in rows]
+    usual = max(set(counts), key=counts.count)
+    return counts.count(usual) if usual > 1 else 0
