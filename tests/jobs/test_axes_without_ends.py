@@ -125,3 +125,11 @@ def test_a_wrap_inside_the_range_of_the_machine_at_hand_is_named(tmp_path: Path)
         calibrate(rig, "wheel", typed=typed, date="2026-01-01", keep=False)
     assert "the reading wraps inside the range, at 150 deg or before" in str(refused.value)
     assert "until the middle of the range reads half of full output" in str(refused.value)
+
+
+def test_what_to_change_is_said_for_a_converter_that_has_no_bits_of_its_own(tmp_path: Path) -> None:
+    file = tmp_path / "wheel.toml"
+    file.write_text(WHEEL.replace('"4 deg"', '"0.2 deg"'), encoding="utf-8")
+    found = budget_of(open_rig(file), axis="wheel").as_json()
+    assert not found["states"]["calibrated"]["meets"]
+    assert all(row["half_width_95"] > 0.0 for row in found["next"])

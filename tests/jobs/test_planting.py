@@ -116,3 +116,15 @@ def test_the_truth_tells_every_fault_with_size_and_time(rover):
     assert truth["motion"] == "sine"
     assert len(truth["positions"]) == len(truth["times_s"]) == 2001
     assert "slip" in result.headline
+
+
+def test_a_number_that_no_part_has_is_not_asked_for_again(rover):
+    text = (rover / "rig.toml").read_text(encoding="utf-8")
+    text = text.replace('kind = "d-bore"', 'kind = "rigid"').replace('play = "3 deg"', "")
+    (rover / "rig.toml").write_text(text, encoding="utf-8")
+    with pytest.raises(UsageError) as refused:
+        planted(rover, "play=1deg")
+    assert str(refused.value) == (
+        "--plant: 'play=1deg' plants nothing in shoulder, its parts have no coupling.play. "
+        "Give the part that number in the rig file first, or plant another fault."
+    )

@@ -7,6 +7,7 @@ import pytest
 
 from anglewright.budget.contributions import ErrorMap, Play, contributions
 from anglewright.errors import RigError
+from anglewright.links.converter import Converter
 from anglewright.rig import at_nominal, datasheet_line, drawn, realise
 from anglewright.rigfile.document import parse_document
 from anglewright.rigfile.reading import build_rig
@@ -95,3 +96,12 @@ def test_a_converter_that_cannot_be_is_refused_with_a_sentence(converter, senten
     with pytest.raises(RigError) as refused:
         pan(converter)
     assert [str(each) for each in refused.value.problems] == [f"pan.toml, axis 'pan', {sentence}"]
+
+
+@pytest.mark.parametrize(("below_v", "code"), [(0.0, 2048), (4e-16, 2048), (1e-6, 2047)])
+def test_a_voltage_on_the_edge_of_a_code_belongs_to_the_code_above(below_v: float, code: int) -> None:
+    # 1.65 V of 3.3 V at 12 bit is 2048; what the arithmetic of the computer leaves below it is no voltage
+    converter = Converter(bits=12, reference_v=3.3, noise_counts=0.0, offset_counts=0.0)
+    assert converter.forward(1.65 - below_v) == code
+    (step,) = converter.explain(1.65 - below_v)
+    assert step.result == code

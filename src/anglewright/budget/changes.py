@@ -221,8 +221,8 @@ def _more_bits(setup: Setup) -> Setup | None:
     """More codes; noise and offset keep their size in volts, so they grow in counts."""
 
     def changed(part: Part) -> Part:
-        bits = getattr(part, "bits", BITS) if part.room == "converter" else BITS
-        if bits >= BITS or not hasattr(part, "offset_counts"):
+        bits = getattr(part, "bits", None) if part.room == "converter" else None
+        if bits is None or bits >= BITS or not hasattr(part, "offset_counts"):
             return part
         spreads = {name: getattr(part, name, None) for name in ("noise_counts", "offset_counts")}
         grown = {name: _times(each, 2.0 ** (BITS - bits)) for name, each in spreads.items() if each}

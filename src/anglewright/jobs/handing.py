@@ -13,6 +13,7 @@ from anglewright.jobs.lines import LineInUse, line_in_use
 from anglewright.jobs.opening import chosen_axes
 from anglewright.jobs.shown import Json, Shown, Table, counted
 from anglewright.links.wiring import Wiring
+from anglewright.quantities.showing import show
 from anglewright.rig import Axis, RawForm, Rig, at_mean, fingerprint, realise
 from anglewright.rigfile.storing import hold_foreign, write_whole
 from anglewright.version import VERSION
@@ -48,11 +49,31 @@ def plan_for(rig: Rig, in_use: LineInUse) -> HandoverPlan:
             version=VERSION,
         ),
         half_width_95=unit.difference_from_si(in_use.half_width_95),
-        cautions=(*_counts_only(axis), *_at_start(axis), *rig.notes),
+        cautions=(*_not_good_enough(in_use), *_counts_only(axis), *_at_start(axis), *rig.notes),
         stem=stems(list(rig.axes))[axis.name],
         turn=unit.difference_from_si(TURN) if axis.motion.endless else None,
         turn_from=unit.from_si(axis.motion.low),
     )
+
+
+SHORT_OF_NEED = "Not good enough: "
+"""Begins the first caution of a line that does not do what the axis needs."""
+
+
+def _warned(plan: HandoverPlan) -> bool:
+    return any(caution.startswith(SHORT_OF_NEED) for caution in plan.cautions)
+
+
+def _not_good_enough(in_use: LineInUse) -> tuple[str, ...]:
+    """The first thing to say where the line that is handed over does not do what the axis needs."""
+    axis, record = in_use.axis, in_use.record
+    verdict = record.verdict if record else ("meets" if in_use.budget.meets else "fails")
+    if verdict == "meets":
+        return ()
+    good, need = (show(each, axis.unit, digits=3) for each in (in_use.half_width_95, axis.permissible))
+    whose = f"calibration {record.name}" if record else f"the {in_use.basis}"
+    said = "it could not be told whether that is met" if verdict == "cannot tell" else "that is not met"
+    return (f"{SHORT_OF_NEED}by {whose} a reading is good to ±{good}, the need is ±{need}; {said}.",)
 
 
 def _counts_only(axis: Axis) -> tuple[str, ...]:
@@ -98,7 +119,8 @@ class HandoverResult(Shown):
     def headline(self) -> str:
         """How many files, and where."""
         files, axes = counted(len(self.files), "file"), ", ".join(plan.axis for plan in self.plans)
-        return f"{files} of {self.language.upper()} for {axes} lie in {self.files[0].parent}."
+        short = " ".join(f"{plan.axis}: {plan.cautions[0]}" for plan in self.plans if _warned(plan))
+        return f"{files} of {self.language.upper()} for {axes} lie in {self.files[0].parent}. {short}".strip()
 
     def tables(self) -> tuple[Table, ...]:
         """Constants of each axis."""

@@ -83,6 +83,10 @@ def _unknown(axis: Axis, text: str, keys: dict[str, QuantityKey]) -> UsageError:
         return UsageError(Problem("", line) for line in catalogue())
     known = [*SHORT, *keys, *all_faults()]
     found = f"'{text}' plants nothing in {axis.name}"
+    if name in SHORT and SHORT[name] not in keys:
+        limit = f"its parts have no {SHORT[name]}"
+        remedy = "Give the part that number in the rig file first, or plant another fault."
+        return UsageError(Problem("--plant", found, limit, remedy))
     if name in (*SHORT, *keys):
         return UsageError(Problem("--plant", found, "", f"Give the number, as in {name}=VALUE."))
     remedy = nearest(name, known)

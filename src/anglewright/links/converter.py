@@ -30,6 +30,8 @@ from anglewright.steps import Step
 
 MOST_LEFT = 0.5  # of the channel before, at the end of a sample: beyond it nothing is measured [1]
 
+DUST = 1e-9  # of a code: a voltage so little below the edge of a code stands on it [count]
+
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class FeedChannel:
@@ -131,7 +133,7 @@ class Converter:
         return self.feed.expected_counts / read
 
     def _coded(self, exact: Numeric) -> Numeric:
-        code = np.floor(exact) if self.rounded else exact - 0.5
+        code = np.floor(exact + DUST) if self.rounded else exact - 0.5
         return np.clip(code, 0.0, float(self.top_code))
 
     def forward(self, u: Numeric, *, side: Numeric = 0) -> Numeric:
@@ -163,6 +165,7 @@ class Converter:
         return (*steps, code, *self._correction_steps(code.result))
 
     def _code_step(self, u: float) -> Step:
+        u = float(f"{u:.12g}")  # without what the arithmetic of the computer leaves below an edge
         reference, offset, gain = (
             number(each) for each in (self.reference_v, self.offset_counts, self.gain_error)
         )

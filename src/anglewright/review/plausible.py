@@ -78,6 +78,7 @@ def _not_moving(design: Design, speed: float) -> Finding:
     moved, seen, unit = _moved_step(design, speed), _seen_step(design), design.axis.unit.name
     fine = moved.result >= seen.result
     wait = 1e3 * seen.result / (DRIVE * moved.numbers["v"])
+    loose = seen.numbers["play"] > seen.numbers["least"] / 2.0
     check = f"Let the code stop the drive when it is over {100 * DRIVE:g} % for {1e3 * WAIT_S:g} ms"
     return Finding(
         key="not-moving",
@@ -86,12 +87,13 @@ def _not_moving(design: Design, speed: float) -> Finding:
         link="motion",
         text=(
             f"At {100 * DRIVE:g} % drive the axis gets {moved.result:.3g} {unit} in {1e3 * WAIT_S:g} ms; "
-            f"{seen.result:.3g} {unit} must be seen, the least that counts and all the play."
+            f"{seen.result:.3g} {unit} must be seen, the least that counts{' and all the play' if loose else ''}."
         ),
         remedy=(
             f"{check} and the reading moved less than {seen.numbers['least']:.3g} {unit}."
             if fine
-            else f"Wait {wait:.3g} ms before a reading that stands still is a fault, or take out the play."
+            else f"Wait {wait:.0f} ms before a reading that stands still is a fault"
+            + (", or take out the play." if loose else ".")
         ),
         source="practice",
         measured=moved.result,
