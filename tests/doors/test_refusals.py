@@ -21,6 +21,10 @@ USAGE = [
     ),
     (["budget", "rig.toml", "--jsn"], "unrecognized arguments: --jsn. See: anglewright --help."),
     (
+        ["budget", "rig.toml", "shoulder", "deg"],
+        "unrecognized arguments: deg. Put a value with a blank in it in quotes. See: anglewright --help.",
+    ),
+    (
         ["budget", "rig.toml", "--set", "play"],
         "--set: 'play' is not a change. Write AXIS.TABLE.KEY=VALUE, as in "
         '--set shoulder.coupling.play="0 deg".',

@@ -60,7 +60,9 @@ class Parser(argparse.ArgumentParser):
     def error(self, message: str) -> "NoReturn":
         """Refuse a command line with a sentence."""
         command = self.prog.removeprefix("anglewright").strip()
-        raise UsageError(Problem(command, message, "", f"See: {self.prog} --help."))
+        stray = message.partition("unrecognized arguments: ")[2]
+        quotes = "" if not stray or stray.startswith("-") else "Put a value with a blank in it in quotes. "
+        raise UsageError(Problem(command, message, "", f"{quotes}See: {self.prog} --help."))
 
 
 def arranged(arguments: list[str]) -> list[str]:
