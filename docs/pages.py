@@ -7,7 +7,8 @@ import argparse
 from collections.abc import Iterator
 from pathlib import Path
 
-from anglewright.cli.parser import COMMANDS, EPILOG, build_parser
+from anglewright.cli.options import COMMANDS
+from anglewright.cli.parser import EPILOG, build_parser
 from anglewright.jobs.comparing import FINDING_KEYS
 from anglewright.links.fields import (
     ChoiceKey,

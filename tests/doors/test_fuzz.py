@@ -13,7 +13,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from anglewright.cli.parser import COMMANDS
+from anglewright.cli.options import COMMANDS
 from anglewright.cli.program import run
 
 ROVER = Path(__file__).resolve().parents[2] / "examples" / "rover"

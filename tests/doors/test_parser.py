@@ -4,7 +4,8 @@ import argparse
 
 import pytest
 
-from anglewright.cli.parser import COMMANDS, Parser, build_parser
+from anglewright.cli.options import COMMANDS
+from anglewright.cli.parser import Parser, build_parser
 
 
 def inner_parsers(parser: Parser) -> dict[str, argparse.ArgumentParser]:

@@ -5,7 +5,7 @@ import csv
 import numpy as np
 import pytest
 
-from anglewright.cli.parser import MOTION_KINDS
+from anglewright.cli.options import MOTION_KINDS
 from anglewright.errors import AnglewrightError
 from anglewright.jobs.opening import open_rig
 from anglewright.jobs.running import Run, path_of

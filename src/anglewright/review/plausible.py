@@ -87,7 +87,8 @@ def _not_moving(design: Design, speed: float) -> Finding:
         link="motion",
         text=(
             f"At {100 * DRIVE:g} % drive the axis gets {moved.result:.3g} {unit} in {1e3 * WAIT_S:g} ms; "
-            f"{seen.result:.3g} {unit} must be seen, the least that counts{' and all the play' if loose else ''}."
+            f"{seen.result:.3g} {unit} must be seen, "
+            f"the least that counts{' and all the play' if loose else ''}."
         ),
         remedy=(
             f"{check} and the reading moved less than {seen.numbers['least']:.3g} {unit}."
