@@ -10,6 +10,7 @@ from pathlib import Path
 from anglewright.cli.options import COMMANDS
 from anglewright.cli.parser import EPILOG, build_parser
 from anglewright.jobs.comparing import FINDING_KEYS
+from anglewright.jobs.readycheck import READY_KEYS
 from anglewright.links.fields import (
     ChoiceKey,
     CurveKey,
@@ -60,7 +61,10 @@ Where a key is missing, its default stands in and is listed as assumed.
 | `plan.zero_at` | the mark at which the axis is zeroed |
 | `plan.reference = { ... }` | the reference's `per_point`, `shared` and `scale` errors |
 
-At the top of the file: `rig` is the machine's name, `simulated = true` marks an invented one.
+At the top of the file: `rig` is the machine's name, `simulated = true` marks an invented one. Where several
+machines are built to one design, `machine = "practice"` names the one that is meant unless `--machine` says
+otherwise, and `[machines.practice]` may give the serial of each sensor, `shoulder = "12"`: a calibration
+record belongs to one machine and one sensor.
 """
 
 
@@ -142,10 +146,11 @@ def findings() -> str:
     lines = [
         "# Findings",
         "",
-        "Severities are stop, caution and note. `check`, `calibrate`, `choose` and `testsheet` speak them.",
+        "Severities are stop, caution and note. `check`, `calibrate`, `verify`, `ready`, `choose` and "
+        "`testsheet` speak them.",
         "",
     ]
-    keys = {**KEYS, **FINDING_KEYS, **BUYING_KEYS, **SHEET_KEYS}
+    keys = {**KEYS, **FINDING_KEYS, **BUYING_KEYS, **SHEET_KEYS, **READY_KEYS}
     lines += ["| key | meaning |", "|---|---|"]
     lines += [f"| `{key}` | {meaning} |" for key, meaning in sorted(keys.items())]
     return "\n".join([*lines, ""])

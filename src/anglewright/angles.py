@@ -1,8 +1,9 @@
-"""Angles that come round again: the shortest way between two, and readings put back into their turn."""
+"""Angles that come round again: the shortest way between two, their mean, readings put into their turn."""
 
 from math import gcd
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from anglewright.circuits import Numeric
 
@@ -70,6 +71,72 @@ def nearest_turn(reading: Numeric, expected: Numeric, *, period: float = TURN) -
     """
     near = np.asarray(reading) + period * np.round((np.asarray(expected) - reading) / period)
     return near if np.ndim(near) else float(near)
+
+
+def circular_mean(values: ArrayLike, *, period: float = TURN) -> float:
+    r"""Mean of angles that come round again: the direction of the sum of their unit vectors.
+
+    Parameters
+    ----------
+    values : array
+        Angles or readings, in any turn. [rad, or the unit of the period]
+    period : float
+        After how much everything comes round again. [rad]
+
+    Returns
+    -------
+    float
+        From 0 up to, not including, one period; nan where a value is. [rad]
+
+    Notes
+    -----
+    :math:`\mathrm{atan2}(\sum \sin, \sum \cos)`. It is no number to build on where `resultant` is small.
+
+    References
+    ----------
+    mardia-jupp
+
+    Examples
+    --------
+    The plain mean of 355, 5 and 15 degrees is 125 degrees:
+
+    >>> round(circular_mean([355.0, 5.0, 15.0], period=360.0), 9)
+    5.0
+    """
+    mean = float(np.angle(_vector(values, period))) / TURN * period
+    return mean % period if mean % period < period else 0.0
+
+
+def resultant(values: ArrayLike, *, period: float = TURN) -> float:
+    """Length of the mean of the unit vectors of angles: 1 where all are alike, near 0 where they scatter.
+
+    Parameters
+    ----------
+    values : array
+        Angles or readings, in any turn. [rad, or the unit of the period]
+    period : float
+        After how much everything comes round again. [rad]
+
+    Returns
+    -------
+    float
+        One less the circular variance. [1]
+
+    References
+    ----------
+    mardia-jupp
+
+    Examples
+    --------
+    >>> round(resultant([0.0, 180.0], period=360.0), 9)
+    0.0
+    """
+    return float(np.abs(_vector(values, period)))
+
+
+def _vector(values: ArrayLike, period: float) -> np.complex128:
+    """Mean of the unit vectors of angles, as a complex number."""
+    return np.complex128(np.mean(np.exp(1j * TURN / period * np.asarray(values, dtype=float))))
 
 
 def pair_limit(first: int, second: int) -> float:

@@ -13,12 +13,21 @@ from anglewright.chain import Chain
 from anglewright.errors import Problem, UsageError, nearest
 from anglewright.harmonics import UnknownWaves
 from anglewright.links.code import CodeLine
-from anglewright.links.fields import ChoiceKey
+from anglewright.links.fields import ONE_SIDED, ChoiceKey
 from anglewright.links.motion import MotionPart
 from anglewright.links.protocol import CodeRange, Number, Part, Port, Signal, flat_keys, settings_of
 from anglewright.quantities.spread import Persistence, Spread
 from anglewright.quantities.units import Unit
 from anglewright.shapes import UnknownShape
+
+BEST = "best"
+"""Stands in a plan for the simplest model that suits the points."""
+
+MODELS = (
+    *(BEST, "line", "fixed slope", "harmonics", "loaded divider", "table", "straightened"),
+    *("polynomial 2", "polynomial 3", "polynomial 4"),
+)
+"""Models of a calibration, as a plan names them."""
 
 Pick: TypeAlias = Callable[[Number], Any]
 """Chooses a plain value for a number: its mean, a nudged one, a thousand drawn ones."""
@@ -356,7 +365,8 @@ def fingerprint(axis: Axis) -> str:
     """Short hash of what a calibration rests on: the parts, their nominal numbers, the clamping.
 
     Spreads are left out: measuring a track more exactly does not undo a calibration. So is what a part does
-    not have, and a word that stands for silence: a key that comes later undoes no calibration either.
+    not have, and a word that stands for silence: a key that comes later undoes no calibration either. So is
+    what differs at each reading or after each motion, noise and free motion: the curve lies in its middle.
     """
     import hashlib
 
@@ -369,12 +379,14 @@ def fingerprint(axis: Axis) -> str:
 
 
 def _settled(part: Part) -> dict[str, str]:
-    """Nominal values and choices of a part, as text, but for those that are the same as silence."""
+    """Nominal values and choices of a part, as text, but for what is fresh or the same as silence."""
     silent = {name: key.default for name, key in flat_keys(part.KEYS) if isinstance(key, ChoiceKey)}
+    lasting = (Persistence.BUILD, Persistence.CONDITION)
+    fresh = {n.name for n in part.numbers if n.cured_by == ONE_SIDED or n.variate.persistence not in lasting}
     return {
         name: _nominal_text(value)
         for name, value in settings_of(part)
-        if value not in (None, silent.get(name))
+        if value not in (None, silent.get(name)) and name not in fresh
     }
 
 

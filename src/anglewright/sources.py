@@ -161,6 +161,40 @@ SOURCES: dict[str, Source] = _register(
         kind=SourceKind.MEMORY,
     ),
     Source(
+        key="esl",
+        title="Hastie, Tibshirani and Friedman, The Elements of Statistical Learning",
+        edition="2nd, 2009",
+        clause="7.10.1, cross-validation and the one-standard-error rule",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="huber",
+        title="Huber, Robust Statistics",
+        edition="1981",
+        clause="M-estimates of a location and of a regression",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="draper-smith",
+        title="Draper and Smith, Applied Regression Analysis",
+        edition="3rd, 1998",
+        clause="3.2, inverse regression",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="fieller",
+        title="Fieller, Some problems in interval estimation",
+        edition="1954",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="york",
+        title="York, Evensen, Lopez Martinez and De Basabe Delgado, Unified equations for the slope, "
+        "intercept, and standard errors of the best straight line",
+        edition="2004",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
         key="iglewicz",
         title="Iglewicz and Hoaglin, How to detect and handle outliers",
         edition="1993",
@@ -258,6 +292,32 @@ SOURCES: dict[str, Source] = _register(
         kind=SourceKind.MEMORY,
     ),
     Source(
+        key="jcgm106",
+        title="JCGM 106, The role of measurement uncertainty in conformity assessment",
+        edition="2012",
+        clause="8.3 guarded acceptance, guard band of one expanded uncertainty",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="iso14253",
+        title="ISO 14253-1, Decision rules for verifying conformity or nonconformity with specifications",
+        clause="conformity proved, nonconformity proved, neither",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="mardia-jupp",
+        title="Mardia and Jupp, Directional Statistics",
+        edition="2000",
+        clause="2.2 the mean direction and the mean resultant length",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="schwarz",
+        title="Schwarz, Estimating the dimension of a model, Annals of Statistics 6",
+        edition="1978",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
         key="rfc-3629",
         title="RFC 3629, UTF-8, a transformation format of ISO 10646",
         edition="2003",
@@ -289,6 +349,12 @@ SOURCES: dict[str, Source] = _register(
         title="OASIS Open Document Format for office applications, part 3",
         edition="1.3, 2021",
         clause="9 tables",
+        kind=SourceKind.MEMORY,
+    ),
+    Source(
+        key="montgomery-runger",
+        title="Montgomery and Runger, Applied statistics and probability for engineers",
+        clause="8 interval of a variance",
         kind=SourceKind.MEMORY,
     ),
 )

@@ -8,7 +8,8 @@ import pytest
 from scipy import stats
 
 from anglewright.budget.contributions import ErrorMap, Play, contributions
-from anglewright.budget.states import State, line_fit, plan_positions, state_errors, zeroing
+from anglewright.budget.corrections import line_fit, plan_positions, zeroing
+from anglewright.budget.states import State, state_errors
 from anglewright.budget.totals import budget_axis, combined_variance
 from anglewright.rig import datasheet_line
 

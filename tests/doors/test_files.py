@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from anglewright.cli.options import SAID
+from anglewright.cli.arguments import SAID
 from anglewright.tables.wishes import KEYS
 
 Door = Callable[..., Any]

@@ -100,8 +100,7 @@ USAGE = [
     ),
     (
         ["new", "a", "--moves=a", "--from=0deg", "--to=9deg", "--error=1deg", "--sensor=pot", "--ratio=1"],
-        "sensor: kind 'pot' is not known. Known: gear-pair, incremental, magnetic, potentiometer, "
-        "pulse-width, serial.",
+        "sensor: kind 'pot' is not known. Did you mean 'potentiometer'?",
     ),
     (
         ["new", "a", "--moves=a", "--from=0deg", "--to=9deg", "--error=1deg", "--sensor=potentiometer",

@@ -49,7 +49,7 @@ def test_a_question_without_any_answer_is_no_answer(door: Door, rover: Path) -> 
     said = door("new", "arm", typed="elbow\n")
     assert said.code == 2
     assert said.err.splitlines()[-1] == (
-        "anglewright: new: 'From where to where' was not answered. "
+        "anglewright: new: 'From where to where (or endless)' was not answered. "
         "Answer it, with an empty line for '0 deg to 90 deg', or give --from and --to."
     )
     assert not (rover / "arm").exists()

@@ -6,7 +6,6 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from math import isnan
 from pathlib import Path
-from string import Template
 from tempfile import TemporaryDirectory
 
 import pytest
@@ -14,29 +13,16 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from anglewright.errors import RangeError, UsageError
-from anglewright.handover.c99 import float_text
+from anglewright.handover.floats import float_text
 from anglewright.handover.languages import emit
 from anglewright.handover.plan import HandoverPlan, judge
 from anglewright.links.protocol import CodeRange
 
-Build = Callable[[Path, Mapping[str, str]], Path]
 Rows = list[tuple[int, float, bool, int]]
+Run = Callable[[Path, HandoverPlan, list[int]], Rows]
+Tested = Callable[[Path, Mapping[str, str]], "subprocess.CompletedProcess[str]"]
 
 BEYOND = [-(2**31), -65536, -1, 4096, 65535, 65536, 2**31 - 1]
-HARNESS = Template("""
-#include "$stem.h"
-#include <stdio.h>
-
-int main(void)
-{
-    long raw;
-    while (scanf("%ld", &raw) == 1) {
-        const ${stem}_reading reading = ${stem}_position((int32_t)raw);
-        printf("%ld %.9g %d %d\\n", raw, (double)reading.position, (int)reading.valid, (int)reading.fault);
-    }
-    return 0;
-}
-""")
 VARIANTS: list[tuple[str, Callable[[HandoverPlan], HandoverPlan]]] = [
     ("12 bit", lambda plan: plan),
     ("band to both ends", lambda plan: replace(plan, low_code=0, high_code=4095)),
@@ -99,27 +85,9 @@ HOSTILE = [
 ]  # fmt: skip
 
 
-def run(build: Build, folder: Path, plan: HandoverPlan, raws: list[int]) -> Rows:
-    """What the emitted function answers to each raw value."""
-    files = emit(plan, language="c")
-    texts = {name: text for name, text in files.items() if "_selftest" not in name}
-    texts["harness.c"] = HARNESS.substitute(stem=plan.stem)
-    program = build(folder, texts)
-    asked = "\n".join(str(raw) for raw in raws)
-    done = subprocess.run([program], input=asked, capture_output=True, text=True, check=True)
-    rows = [line.split() for line in done.stdout.splitlines()]
-    return [(int(raw), float(place), valid == "1", int(fault)) for raw, place, valid, fault in rows]
-
-
-def selftest(build: Build, folder: Path, files: Mapping[str, str]) -> "subprocess.CompletedProcess[str]":
-    """The emitted self-test, built and run."""
-    program = build(folder, files)
-    return subprocess.run([program], capture_output=True, text=True, check=False)
-
-
 @pytest.mark.parametrize("change", [change for _, change in VARIANTS], ids=[name for name, _ in VARIANTS])
 def test_every_code_gives_the_position_of_the_line_and_the_fault_of_the_rule(
-    build: Build, tmp_path: Path, shoulder: HandoverPlan, change: Callable[[HandoverPlan], HandoverPlan]
+    run: Run, tmp_path: Path, shoulder: HandoverPlan, change: Callable[[HandoverPlan], HandoverPlan]
 ) -> None:
     plan = change(shoulder)
     first, last = max(plan.codes.low, -5000), min(plan.codes.high, 70000)
@@ -127,7 +95,7 @@ def test_every_code_gives_the_position_of_the_line_and_the_fault_of_the_rule(
     low, high = max(plan.low_code, plan.codes.low + end), min(plan.high_code, plan.codes.high - end)
     travel = abs(plan.slope) * (high - low)
     raws = [*range(first, last + 1), last + 1, *BEYOND]
-    rows = run(build, tmp_path, plan, raws)
+    rows = run(tmp_path, plan, raws)
     assert [row[0] for row in rows] == raws
     for raw, place, valid, fault in rows:
         assert fault == judge(raw, plan)
@@ -144,9 +112,9 @@ def test_every_code_gives_the_position_of_the_line_and_the_fault_of_the_rule(
 
 @pytest.mark.parametrize("change", [change for _, change in VARIANTS], ids=[name for name, _ in VARIANTS])
 def test_the_self_test_passes_on_what_was_emitted(
-    build: Build, tmp_path: Path, shoulder: HandoverPlan, change: Callable[[HandoverPlan], HandoverPlan]
+    tested: Tested, tmp_path: Path, shoulder: HandoverPlan, change: Callable[[HandoverPlan], HandoverPlan]
 ) -> None:
-    done = selftest(build, tmp_path, emit(change(shoulder), language="c"))
+    done = tested(tmp_path, emit(change(shoulder), language="c"))
     assert done.returncode == 0
     assert ": 0 of " in done.stdout
 
@@ -164,12 +132,12 @@ def test_the_self_test_passes_on_what_was_emitted(
     ],
 )
 def test_the_self_test_sees_a_controller_whose_copy_is_wrong(
-    build: Build, tmp_path: Path, shoulder: HandoverPlan, good: str, bad: str
+    tested: Tested, tmp_path: Path, shoulder: HandoverPlan, good: str, bad: str
 ) -> None:
     files = emit(shoulder, language="c")
     assert good in files["shoulder.c"]
     files["shoulder.c"] = files["shoulder.c"].replace(good, bad)
-    assert selftest(build, tmp_path, files).returncode == 1
+    assert tested(tmp_path, files).returncode == 1
 
 
 @given(st.one_of(st.sampled_from(HOSTILE), st.text(st.characters(), max_size=40)), st.sampled_from(HOSTILE))
@@ -177,14 +145,16 @@ def test_the_self_test_sees_a_controller_whose_copy_is_wrong(
 @example("/", "*")
 @example("*/ int y; /*", "??/")
 @settings(max_examples=8, deadline=None)
-def test_no_name_breaks_the_emitted_code(build: Build, shoulder: HandoverPlan, name: str, other: str) -> None:
+def test_no_name_breaks_the_emitted_code(
+    tested: Tested, shoulder: HandoverPlan, name: str, other: str
+) -> None:
     source = replace(shoulder.provenance, record=name, date=other, chain_hash=name, version=other)
     plan = replace(
         shoulder, rig=name, axis=other, unit=name, fault_action=name, cautions=(name, other),
         provenance=source, stem="",
     )  # fmt: skip
     with TemporaryDirectory() as folder:
-        assert selftest(build, Path(folder), emit(plan, language="c")).returncode == 0
+        assert tested(Path(folder), emit(plan, language="c")).returncode == 0
 
 
 @pytest.mark.parametrize("name", HOSTILE)
@@ -199,7 +169,7 @@ def test_emitted_text_is_plain_ascii_in_files_that_stay_in_their_folder(
         assert all(sign == "\n" or " " <= sign <= "~" for sign in text)
 
 
-def test_two_axes_build_into_one_program(build: Build, tmp_path: Path, shoulder: HandoverPlan) -> None:
+def test_two_axes_build_into_one_program(tested: Tested, tmp_path: Path, shoulder: HandoverPlan) -> None:
     # "x" is the axis whose names come nearest to those of the system (X_OK of unistd.h).
     axes = [replace(shoulder, axis=name, stem="") for name in ("x", "x_fault")]
     texts: dict[str, str] = {}
@@ -207,7 +177,7 @@ def test_two_axes_build_into_one_program(build: Build, tmp_path: Path, shoulder:
         texts |= emit(plan, language="c")
     del texts["x_fault_selftest.c"]
     texts["both.h"] = '#include "x_fault_vectors.h"\n#include "x_vectors.h"\n'
-    assert selftest(build, tmp_path, texts).returncode == 0
+    assert tested(tmp_path, texts).returncode == 0
 
 
 def test_a_line_is_handed_over_without_a_table_of_codes(shoulder: HandoverPlan) -> None:

@@ -55,7 +55,13 @@ REFUSALS: list[tuple[Callable[[HandoverPlan], HandoverPlan], str]] = [
 
 def test_the_numbers_and_words_of_the_faults_are_those_promised_to_other_programs() -> None:
     listed = {fault.value: fault.text for fault in Fault}
-    assert listed == {0: None, 1: "below band", 2: "above band", 3: "not a code"}
+    assert listed == {
+        0: None,
+        1: "below band",
+        2: "above band",
+        3: "not a code",
+        4: "outside the calibrated points",
+    }
 
 
 @pytest.mark.parametrize(

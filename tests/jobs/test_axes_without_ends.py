@@ -81,7 +81,7 @@ def test_no_mean_is_taken_across_the_wrap_in_a_calibration(wheel: Rig, tmp_path:
     simulate(wheel, "wheel", seed=seed, out=log)
     found = calibrate(wheel, "wheel", file=log, date="2026-01-01", keep=False).as_json()
     # one turn is 4096 codes; a single point off by a turn would move the slope by a third and more
-    assert found["parameters"]["slope"]["value"] == pytest.approx(360 / 4096, rel=5e-3)
+    assert found["code"]["slope"] == pytest.approx(360 / 4096, rel=5e-3)
     assert found["residual_sd"] < 2.0
 
 

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from anglewright.errors import DataError
 from anglewright.findings import Severity
 from anglewright.jobs.calibrated import CalibrateResult
 from anglewright.jobs.calibrating import calibrate
@@ -100,13 +101,10 @@ def test_a_point_far_off_is_named_and_stays_in_the_fit(rover: Path) -> None:
     assert "outlier" in {finding.key for finding in result.findings}
 
 
-def test_two_positions_make_a_line_that_is_not_kept(rover: Path) -> None:
-    result = calibrate(
-        open_rig(rover / "rig.toml"), "shoulder", typed=[(-20, 421, ""), (115, 3674, "")], date="2026-05-12"
-    )
-    assert (result.record, result.file) == (None, None)
-    assert result.kept == "no: the interval of one reading is not known"
-    assert result.exit_code == 1
+def test_two_positions_are_refused_with_the_number_that_it_takes(rover: Path) -> None:
+    rig = open_rig(rover / "rig.toml")
+    with pytest.raises(DataError, match="2 points at 2 positions, and a line takes 5 at 3 or more"):
+        calibrate(rig, "shoulder", typed=[(-20, 421, ""), (115, 3674, "")], date="2026-05-12")
     assert not (rover / "rig.calibrations").exists()
 
 

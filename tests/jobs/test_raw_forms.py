@@ -95,6 +95,8 @@ def test_readings_beyond_full_scale_are_told_in_what_the_controller_shows(rover:
 
 def test_volts_at_the_very_ends_are_taken(rover: Path) -> None:
     path = rover / "run.csv"
-    path.write_text("reference_deg,volts\n-20,0\n47.5,1.65\n115,3.3\n", encoding="utf-8")
+    path.write_text("reference_deg,volts\n-20,0\n13,0.825\n47.5,1.65\n81,2.475\n115,3.3\n", encoding="utf-8")
     found = calibrate(rig_showing(rover, "volts"), "shoulder", file=path, date="2026-05-12", keep=False)
-    assert [point.raw for point in found.calibration.points] == pytest.approx([0.0, 2047.5, 4095.0])
+    assert [point.raw for point in found.calibration.points] == pytest.approx(
+        [0.0, 1023.5, 2047.5, 3071.5, 4095.0]
+    )

@@ -5,15 +5,19 @@ import tomllib
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from anglewright.budget.states import STATES
 from anglewright.budget.totals import budget_axis
 from anglewright.errors import UsageError
-from anglewright.jobs.rigtext import FEWEST_TEETH, Answers, rig_text, teeth_of
-from anglewright.rig import Axis
+from anglewright.jobs.answers import Answers
+from anglewright.jobs.drafting import rig_text
+from anglewright.jobs.turnedby import FEWEST_TEETH, teeth_of
+from anglewright.links.protocol import Signal
+from anglewright.rig import Axis, at_mean, realise
 from anglewright.rigfile.document import parse_document
+from anglewright.rigfile.kinds import kinds_in
 from anglewright.rigfile.reading import build_rig
 
 ELBOW = Answers(moves="elbow", low="-45 deg", high="60 deg", error="2 deg", ratio="2")
@@ -35,6 +39,12 @@ def opened(text: str) -> str:
         ELBOW,
         Answers(moves="neck", low="0 deg", high="180 deg", error="3 deg"),
         Answers(moves="wrist", low="-1.5 rad", high="1.5 rad", error="0.05 rad", ratio="36:24"),
+        Answers(moves="lift", low="0 mm", high="560 mm", error="6 mm", sensor="ten-turn"),
+        Answers(moves="lift", low="0 mm", high="560 mm", error="6 mm", sensor="magnetic"),
+        Answers(moves="jib", low="0 m", high="2 m", error="9 mm", sensor="gear-pair", drive="drum 120 mm"),
+        Answers(moves="head", low="-180 deg", high="180 deg", error="3 deg", sensor="serial", endless=True),
+        Answers(moves="wheel", low="0 deg", high="360 deg", error="3 deg", sensor="pulse-width"),
+        Answers(moves="hose", low="0 m", high="20 m", error="0.2 m", sensor="incremental"),
     ],
 )
 def test_with_every_hash_taken_away_it_is_the_same_machine(answers: Answers) -> None:
@@ -55,7 +65,34 @@ def test_every_assumption_of_the_program_stands_in_the_file() -> None:
         assert any(re.search(rf"\b{'middle' if key == 'marks' else key} = ", line) for line in shown), key
 
 
-@given(st.text(st.characters(codec="utf-8"), min_size=1, max_size=20))
+@settings(max_examples=12)
+@given(
+    sensor=st.sampled_from(kinds_in("sensor")),
+    low=st.floats(-1e3, 1e3),
+    span=st.floats(0.5, 900.0),
+    unit=st.sampled_from(["deg", "mm", "in"]),
+)
+def test_any_range_is_reached_by_an_assumed_drive(sensor: str, low: float, span: float, unit: str) -> None:
+    ends = f"{low:.6g} {unit}", f"{low + span:.6g} {unit}"
+    answers = Answers(moves="a", low=ends[0], high=ends[1], error=f"{span / 50:.3g} {unit}", sensor=sensor)
+    axis = axis_of(rig_text(answers))
+    assert axis.part("sensor").kind == sensor
+    if not axis.needs_homing:
+        shares = [share for q in (axis.stops.low, axis.stops.high) for share in [share_at(axis, q)]]
+        assert 0.0 < min(shares) < max(shares) < 1.0
+
+
+def share_at(axis: Axis, q: float) -> float:
+    """What the sensor gives at a position, as a share of its output."""
+    value = q
+    for link in realise(axis, at_mean).links:
+        value = float(link.forward(value))
+        if link.gives is Signal.OUTPUT:
+            break
+    return value
+
+
+@given(st.text(st.characters(codec="utf-8"), min_size=1, max_size=20).filter(str.strip))
 def test_any_name_makes_a_file_that_is_read_back(name: str) -> None:
     text = rig_text(Answers(moves=name, low="-45 deg", high="60 deg", error="2 deg"))
     assert list(tomllib.loads(text)["axis"]) == [name]

@@ -8,7 +8,8 @@ import pytest
 from anglewright.errors import RangeError
 from anglewright.findings import Severity
 from anglewright.report.document import AxisSheet, Calibration
-from anglewright.report.plots import NARROW_PX, WIDE_PX, bar, residual_plot, severity_mark
+from anglewright.report.graph import NARROW_PX, WIDE_PX
+from anglewright.report.plots import bar, residual_plot, severity_mark
 from anglewright.report.scales import ticks
 
 
@@ -26,7 +27,7 @@ def texts(svg: str) -> list[str]:
 def test_the_residuals_have_units_direct_labels_and_the_band(
     shoulder: AxisSheet, calibration: Calibration, width: int
 ) -> None:
-    svg = residual_plot(shoulder, calibration, width=width)
+    svg = residual_plot(shoulder.extent, calibration, width=width)
     assert {"position, deg", "reading less reference, deg", "going up", "coming down", "permissible"} < set(
         texts(svg)
     )
@@ -36,14 +37,14 @@ def test_the_residuals_have_units_direct_labels_and_the_band(
 def test_each_point_is_a_triangle_that_points_the_way_the_axis_went(
     shoulder: AxisSheet, calibration: Calibration
 ) -> None:
-    svg = residual_plot(shoulder, calibration)
+    svg = residual_plot(shoulder.extent, calibration)
     for css, tip in (("up", "-"), ("down", "")):
         marks = max(re.findall(rf'class="point {css}" d="([^"]*)"', svg), key=len)
         assert len(re.findall(rf"h11l-5\.5 {tip}9\.5Z", marks)) == 9  # nine positions each way
 
 
 def test_zero_lies_between_equal_limits_of_the_band(shoulder: AxisSheet, calibration: Calibration) -> None:
-    svg = residual_plot(shoulder, calibration)
+    svg = residual_plot(shoulder.extent, calibration)
     zero = float(re.findall(r'class="zero" d="M\S+ ([\d.]+)', svg)[0])
     top, bottom = (float(y) for y in re.findall(r'class="edge" d="M\S+ ([\d.]+)', svg))
     assert zero - top == pytest.approx(bottom - zero, abs=0.11)  # places are rounded to 0.1 px
@@ -53,7 +54,7 @@ def test_labels_beside_the_plot_never_lie_on_each_other(
     shoulder: AxisSheet, calibration: Calibration
 ) -> None:
     flat = replace(calibration, points=tuple(replace(p, residual=1.0) for p in calibration.points))
-    svg = residual_plot(shoulder, flat)
+    svg = residual_plot(shoulder.extent, flat)
     heights = sorted(float(y) for y in re.findall(r'y="([\d.]+)" class="label', svg))
     assert len(heights) == 3
     assert min(high - low for low, high in pairwise(heights)) >= 13
@@ -61,13 +62,13 @@ def test_labels_beside_the_plot_never_lie_on_each_other(
 
 def test_one_point_alone_can_be_drawn(shoulder: AxisSheet, calibration: Calibration) -> None:
     alone = replace(shoulder, frames=shoulder.frames[:1], start_frame=0)
-    svg = residual_plot(alone, replace(calibration, points=calibration.points[:1]))
+    svg = residual_plot(alone.extent, replace(calibration, points=calibration.points[:1]))
     assert "going up" in texts(svg)
     assert "coming down" not in texts(svg)
 
 
 def test_a_hostile_unit_stays_text(shoulder: AxisSheet, calibration: Calibration) -> None:
-    svg = residual_plot(replace(shoulder, unit='"><script>'), calibration)
+    svg = residual_plot(replace(shoulder.extent, unit='"><script>'), calibration)
     assert "<script>" not in svg
     assert 'position, "><script>' in texts(svg)
 

@@ -160,7 +160,8 @@ def test_the_fingerprint_follows_the_chain_and_not_its_spreads(root):
         print_of(change)
         for change in (
             "shoulder.drive.gears=[24, 12]",
-            "shoulder.coupling.play=2 deg",
+            "shoulder.sensor.track=5 kohm",
+            "shoulder.wiring.feed=5 V",
             "shoulder.wiring.pull.at=lead",
             "shoulder.mount.output=falls",
             "shoulder.converter.bits=10",
@@ -168,6 +169,21 @@ def test_the_fingerprint_follows_the_chain_and_not_its_spreads(root):
         )
     ]
     assert len({plain, *others}) == len(others) + 1
+
+
+@pytest.mark.parametrize(
+    "change",
+    ["coupling.play=1.5 deg ± 0.1 deg", "converter.noise=2 LSB rms", "drive.backlash=0.05 mm",
+     "mount.body_play=1 deg", "sensor.contact_noise=0.1 %"],
+)  # fmt: skip
+def test_noise_and_free_motion_known_better_undo_no_calibration(root, change):
+    """The curve lies in the middle of both, so that a record holds whatever their size."""
+    document = load_document(root / "examples" / "rover" / "rig.toml")
+    plain, better = (
+        build_rig(with_changes(document, changes), source="x").axis("shoulder")
+        for changes in ([], [f"shoulder.{change}"])
+    )
+    assert fingerprint(better) == fingerprint(plain)
 
 
 def test_the_unit_of_the_axis_is_the_one_its_range_is_written_in():

@@ -6,7 +6,15 @@ from typing import ClassVar
 
 import numpy as np
 
-from anglewright.budget.machines import Machines, calibrated_lines, machines_of, read_once, zero_shift
+from anglewright.budget.machines import (
+    Machines,
+    calibrated_lines,
+    calibrated_positions,
+    machines_of,
+    read_once,
+    zero_shift,
+)
+from anglewright.budget.planned import PlannedCurve, planned_curve
 from anglewright.budget.states import State
 from anglewright.budget.trials import HowMany, Trials, run_trials
 from anglewright.circuits import Numeric
@@ -112,12 +120,16 @@ class BuildsBudget:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Workshop:
-    """What is built and read: an axis, the line of its data sheet, the positions and states to look at."""
+    """What is built and read: an axis, the line of its data sheet, the positions and states to look at.
+
+    `curve` is the planned one, None where the plan is a straight line.
+    """
 
     axis: Axis
     line: CodeLine
     positions: Array
     states: tuple[State, ...]
+    curve: PlannedCurve | None = None
 
     def errors(self, rng: np.random.Generator, count: int) -> Array:
         """Errors of so many builds, (count, S (P + 1)): by state each place, then the largest. [m or rad]"""
@@ -131,13 +143,20 @@ class Workshop:
             for index, state in enumerate(self.states):
                 first = index * (places + 1)
                 errors, largest = rows[:, first : first + places], rows[:, first + places]
-                offset, slope = _LINES[state](machines)
-                np.multiply(codes, slope, out=errors)
-                errors += offset - self.positions
+                self._read(machines, codes, state=state, errors=errors)
                 if self.axis.motion.endless:
                     errors[:] = self.axis.apart(errors)
                 np.maximum(errors.max(axis=1), -errors.min(axis=1), out=largest)
         return table
+
+    def _read(self, machines: Machines, codes: Array, *, state: State, errors: Array) -> None:
+        """Put what the codes are read as, less the true positions, into `errors` (B, P). [m or rad]"""
+        if state is State.CALIBRATED and self.curve is not None:
+            np.subtract(calibrated_positions(machines, self.curve, codes), self.positions, out=errors)
+            return
+        offset, slope = _LINES[state](machines)
+        np.multiply(codes, slope, out=errors)
+        errors += offset - self.positions
 
     def state(self, trials: Trials, index: int) -> StateBuilds:
         """One state out of the columns of all. [m or rad]"""
@@ -219,7 +238,13 @@ def virtual_builds(
     >>> print(f"{np.degrees(found.of(State.CALIBRATED).half_width_95):.1f}")
     3.1
     """
-    shop = Workshop(axis=axis, line=datasheet_line(axis), positions=axis.positions(positions), states=states)
+    shop = Workshop(
+        axis=axis,
+        line=datasheet_line(axis),
+        positions=axis.positions(positions),
+        states=states,
+        curve=planned_curve(axis),
+    )
     trials = run_trials(shop.errors, how_many, seed=seed, threads=threads)
     found = tuple(shop.state(trials, index) for index in range(len(states)))
     return BuildsBudget(

@@ -5,10 +5,13 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from anglewright.angles import nearest_turn
 from anglewright.budget.contributions import Play
-from anglewright.budget.states import plan_positions
+from anglewright.budget.corrections import plan_positions
+from anglewright.budget.planned import PlannedCurve
+from anglewright.calibration.curves import read_by_curves
 from anglewright.calibration.lines import fit_lines
 from anglewright.chain import Chain
 from anglewright.circuits import Numeric, nonzero
@@ -208,16 +211,66 @@ def calibrated_lines(machines: Machines) -> tuple[Array, Array]:
     The axis stands at the planned places; the reference shows them with its shared and its scale error,
     and at each place and side with a fresh one.
     """
+    offsets, slopes = fit_lines(*_bench(machines))
+    _hold_told(machines, np.isfinite(slopes))
+    return offsets[:, None], slopes[:, None]
+
+
+def calibrated_positions(machines: Machines, curve: PlannedCurve, codes: Array) -> Array:
+    """What each machine's own curve, from a calibration by the plan, makes of its codes.
+
+    Parameters
+    ----------
+    machines : Machines
+        The machines.
+    curve : PlannedCurve
+        The planned model on a machine whose every number is in its middle. [m or rad, count]
+    codes : array, (B, P)
+        What they are read at. [count]
+
+    Returns
+    -------
+    array, (B, P)
+        Positions. [m or rad]
+
+    Raises
+    ------
+    RigError
+        A machine reads so nearly the same at the planned places that no curve can be told.
+
+    Notes
+    -----
+    The bench is that of `calibrated_lines`.
+    """
+    x, y = _bench(machines)
+    _hold_told(machines, np.ptp(x, axis=1) > 0.0)
+    usual = np.tile(curve.codes, x.shape[1] // len(curve.codes))
+    try:
+        found = read_by_curves(curve.fitted, x, y, usual=usual, read=codes)
+    except np.linalg.LinAlgError:
+        name = f"the parameters of the planned model '{machines.axis.plan.model}'"
+        told = f"a virtual build does not tell {name} from one another"
+        remedy = "Plan a simpler model, and look at where the sensor is clamped and at its electrical travel."
+        raise RigError(Problem(f"axis '{machines.axis.name}'", told, "", remedy)) from None
+    return found
+
+
+def _bench(machines: Machines) -> tuple[Array, Array]:
+    """Mean codes at the planned places from the planned sides, and what the reference shows, each (B, V)."""
     axis = machines.axis
     approaches, places = _approaches(axis), plan_positions(axis)
     stood = np.tile(places, len(approaches))
     codes = machines.mean_codes(stood, np.repeat(approaches, len(places)) - axis.zero_side)
-    offsets, slopes = fit_lines(codes, _shown(machines, stood))
-    if not np.all(np.isfinite(slopes)):
-        same = f"{np.count_nonzero(~np.isfinite(slopes))} of {machines.count} virtual builds read the same "
-        remedy = "Look at where the sensor is clamped, and at its electrical travel."
-        raise RigError(Problem(f"axis '{axis.name}'", f"{same}at all planned places", "", remedy))
-    return offsets[:, None], slopes[:, None]
+    return codes, _shown(machines, stood)
+
+
+def _hold_told(machines: Machines, told: NDArray[np.bool_]) -> None:
+    """Refuse machines (B,) that read the same at all planned places."""
+    if np.all(told):
+        return
+    same = f"{np.count_nonzero(~told)} of {machines.count} virtual builds read the same "
+    remedy = "Look at where the sensor is clamped, and at its electrical travel."
+    raise RigError(Problem(f"axis '{machines.axis.name}'", f"{same}at all planned places", "", remedy))
 
 
 def _shown(machines: Machines, stood: Array) -> Array:

@@ -6,7 +6,8 @@ from enum import Enum
 import numpy as np
 
 from anglewright.budget.contributions import Contribution, ErrorMap, Play, contributions
-from anglewright.budget.refusals import hold_moving
+from anglewright.budget.corrections import Correction, line_fit, plan_positions, zeroing
+from anglewright.budget.planned import PlannedCurve, mean_codes, planned_curve
 from anglewright.calibration.lines import fit_lines
 from anglewright.links.code import CodeLine
 from anglewright.links.protocol import Array
@@ -28,70 +29,6 @@ class State(Enum):
 
 STATES = (State.DATASHEET, State.ZEROED, State.CALIBRATED)
 """The states that every axis has."""
-
-
-@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
-class Correction:
-    """What zeroing or calibrating does to an error curve: takes off a mixture of its values at a few places.
-
-    ``corrected = curve - weights @ at_places``: `weights` (P, K), K places whose errors are seen.
-    """
-
-    places: Array
-    weights: Array
-
-    def remainder(self, curve: Array, at_places: Array) -> Array:
-        """What is left of an error curve, shape (..., P). [m or rad]"""
-        return np.asarray(curve - at_places @ self.weights.T)
-
-    def noise_gain(self) -> Array:
-        """Root of the sum of squared weights: fresh noise of one place to the result, shape (P,). [1]"""
-        return np.asarray(np.sqrt(np.sum(self.weights**2, axis=1)))
-
-    def reach(self) -> Array:
-        """Sum of the sizes of the weights, shape (P,). [1]"""
-        return np.asarray(np.sum(np.abs(self.weights), axis=1))
-
-
-def zeroing(axis: Axis, positions: Array) -> Correction:
-    """The offset is set at one mark."""
-    at = axis.mark(axis.plan.zero_at).at.nominal
-    return Correction(places=np.array([at]), weights=np.ones((len(positions), 1)))
-
-
-def line_fit(axis: Axis, positions: Array) -> Correction:
-    r"""Offset and slope are fitted to the planned points.
-
-    Parameters
-    ----------
-    axis : Axis
-        The axis with its plan.
-    positions : array, (P,)
-        Where the error is looked at. [m or rad]
-
-    Returns
-    -------
-    Correction
-        The least-squares projector of a straight line. [1]
-
-    Notes
-    -----
-    :math:`e' = (I - P) e` with :math:`P = g(q)^T (G^T G)^{-1} G^T`, :math:`g = (1, q)`.
-
-    References
-    ----------
-    gum-h3
-    """
-    places = plan_positions(axis)
-    middle, half = np.mean(places), np.ptp(places) / 2.0
-    design = np.stack([np.ones_like(places), (places - middle) / half], axis=1)
-    at = np.stack([np.ones_like(positions), (positions - middle) / half], axis=1)
-    return Correction(places=places, weights=at @ np.linalg.pinv(design))
-
-
-def plan_positions(axis: Axis) -> Array:
-    """The positions of the calibration plan, evenly over the range, both ends included. [m or rad]"""
-    return axis.positions(axis.plan.points)
 
 
 def _constant(spread: Spread, size: Array, *, reach: Array, quantity: str, meaning: str) -> Contribution:
@@ -225,16 +162,11 @@ def state_errors(axis: Axis, positions: Array, *, line: CodeLine | None = None) 
         seen_bias=np.concatenate([seen[0][:last], seen[1][last:]]),
         parts=contributions(errors, play, bias=bias),
     )
+    planned = replace(errors, line=planned_line(axis))
     return (
         StateErrors(state=State.DATASHEET, bias=curves.bias[:first], parts=curves.over(slice(0, first))),
         _after(State.ZEROED, axis, zero, curves=curves, seen=slice(first, last)),
-        _after(
-            State.CALIBRATED,
-            axis,
-            fit,
-            curves=curves.by_line(errors, planned_line(axis)),
-            seen=slice(last, len(everywhere)),
-        ),
+        _calibrated(planned, fit, curves=curves.by_line(errors, planned.line), first=last),
     )
 
 
@@ -272,8 +204,23 @@ def errors_in(axis: Axis, positions: Array, *, state: State) -> StateErrors:
         seen_bias=_seen(errors, bias, zeroed=zeroed),
         parts=contributions(errors, Play(axis.motion.settles), bias=bias),
     )
-    seen = slice(len(positions), len(errors.positions))
-    return _after(state, axis, correction, curves=curves, seen=seen)
+    first = len(positions)
+    if zeroed:
+        return _after(state, axis, correction, curves=curves, seen=slice(first, None))
+    return _calibrated(errors, correction, curves=curves, first=first)
+
+
+def _calibrated(errors: ErrorMap, line: Correction, *, curves: "_Curves", first: int) -> StateErrors:
+    """The calibrated state, by the planned line or by the planned curve; `first` is its first planned place.
+
+    `errors` and `curves` are those of the planned line; a curve only reads the same codes otherwise.
+    """
+    axis, seen = errors.axis, slice(first, None)
+    curve = planned_curve(axis)
+    if curve is None:
+        return _after(State.CALIBRATED, axis, line, curves=curves, seen=seen)
+    correction = curve.correction(mean_codes(axis, curves.positions))
+    return _after(State.CALIBRATED, axis, correction, curves=curves.by_curve(errors, curve), seen=seen)
 
 
 def errors_by(axis: Axis, positions: Array, *, line: CodeLine, state: State) -> StateErrors:
@@ -353,6 +300,21 @@ class _Curves:
             positions=self.positions, bias=moved(self.bias), seen_bias=moved(self.seen_bias), parts=parts
         )
 
+    def by_curve(self, errors: ErrorMap, curve: PlannedCurve) -> "_Curves":
+        """The same codes read by a curve, each error as large as the curve is steep where it happens."""
+
+        def codes(error: Array) -> Array:
+            return np.asarray(errors.line.backward(error + errors.positions))
+
+        ratio = curve.slope_at(codes(self.bias)) / errors.line.slope
+        parts = tuple(
+            replace(part, curves=part.curves * ratio, limits=part.limits * ratio) for part in self.parts
+        )
+        bias, seen_bias = (
+            curve.forward(codes(error)) - errors.positions for error in (self.bias, self.seen_bias)
+        )
+        return _Curves(positions=self.positions, bias=bias, seen_bias=seen_bias, parts=parts)
+
 
 def _after(state: State, axis: Axis, correction: Correction, *, curves: _Curves, seen: slice) -> StateErrors:
     """One state after its correction: what is left, and what the correction itself brings in."""
@@ -376,8 +338,6 @@ def planned_line(axis: Axis) -> CodeLine:
     RigError
         There is none: a code is no number, or the code is the same everywhere; the part is named.
     """
-    places, chain = plan_positions(axis), realise(axis, at_mean).unrounded()
-    traced = [np.broadcast_to(values, places.shape) for values in chain.trace(places)]
-    hold_moving(axis, places, traced)
-    (offset,), (slope,) = fit_lines(traced[-1][None], places[None])
+    places = plan_positions(axis)
+    (offset,), (slope,) = fit_lines(mean_codes(axis, places)[None], places[None])
     return CodeLine(offset=float(offset), slope=float(slope), rotary=axis.motion.rotary)

@@ -9,15 +9,15 @@ TASKS: Mapping[str, str] = {
     "zero": "zero it at a mark",
     "verify": "verify it against fresh points",
     "calibrate": "calibrate it",
-    "testsheet": "go through the test sheet",
-    "signs": "test the three signs: by hand, motor at 5 to 10 % drive, loop",
+    "testsheet": "go through the test sheet, the three signs at its end too",
+    "signs": "test the three signs (by hand, motor at 5 to 10 % drive, loop)",
 }
 """What can be due on an axis, and what it means."""
 
 TOUCHED: Mapping[str, tuple[str, ...]] = {
     "coupling": ("zero", "verify"),
-    "sensor": ("calibrate",),
-    "gear": ("calibrate",),
+    "sensor": ("calibrate", "signs"),
+    "gear": ("calibrate", "signs"),
     "supply": ("calibrate",),
     "connector": ("testsheet",),
 }
@@ -25,6 +25,9 @@ TOUCHED: Mapping[str, tuple[str, ...]] = {
 
 TURNS_SIGNS = ("sensor", "gear", "connector")
 """What can turn a sign round, so that the signs must be tested again (common practice, no source)."""
+
+SHOW_SIGNS = ("signs", "testsheet")
+"""What, when done, says that the signs were tested: the test sheet ends with them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,8 +76,8 @@ def due(lines: Sequence[DiaryLine], records: Sequence[CalibrationRecord]) -> tup
 
     Notes
     -----
-    A later line with the task done settles it. So does a record that came after: of either kind for the
-    zero, a calibration for all but the test sheet.
+    A later line with the task done settles it, the test sheet also for the signs. So does a record that came
+    after: of either kind for the zero, a calibration for all but the test sheet and the signs.
 
     References
     ----------
@@ -94,10 +97,15 @@ def due(lines: Sequence[DiaryLine], records: Sequence[CalibrationRecord]) -> tup
     found: dict[str, Due] = {}
     for place, line in enumerate(lines):
         for task in TOUCHED.get(line.touched, ()):
-            settled = any(later.done == task for later in lines[place + 1 :])
+            settled = any(later.done in _doing(task) for later in lines[place + 1 :])
             if not settled and not any(_settles(record, task, line) for record in records):
                 found[task] = Due(task=task, line=line)
     return tuple(found.values())
+
+
+def _doing(task: str) -> tuple[str, ...]:
+    """What, when done, does a task."""
+    return SHOW_SIGNS if task == "signs" else (task,)
 
 
 def _settles(record: CalibrationRecord, task: str, line: DiaryLine) -> bool:
@@ -127,7 +135,7 @@ def signs_tested(lines: Sequence[DiaryLine]) -> DiaryLine | None:
     """
     held = None
     for line in lines:
-        if line.done == "signs":
+        if line.done in SHOW_SIGNS:
             held = line
         elif line.touched in TURNS_SIGNS:
             held = None

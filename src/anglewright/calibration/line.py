@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from anglewright.calibration.least_squares import fit_linear
 from anglewright.calibration.student import coverage_factor
 from anglewright.circuits import Numeric
 from anglewright.errors import DataError, Problem
@@ -111,9 +112,8 @@ def fit_line(x: ArrayLike, y: ArrayLike, *, weights: ArrayLike | None = None) ->
 
     Notes
     -----
-    Orthogonal triangularisation of the two columns, each scaled to length one, so that codes in the
-    thousands beside a one cost no digits. The variance is estimated by the residuals over n - 2 degrees of
-    freedom: a common error of all y does not show in it.
+    By the kernel of every linear model, `fit_linear`. The variance is estimated by the residuals over n - 2
+    degrees of freedom: a common error of all y does not show in it.
 
     References
     ----------
@@ -128,31 +128,24 @@ def fit_line(x: ArrayLike, y: ArrayLike, *, weights: ArrayLike | None = None) ->
     >>> round(line.slope, 4), round(line.offset, 4), line.dof
     (0.0998, 0.05, 2)
     """
-    across, up, root = _columns(x, y, weights)
-    design = np.column_stack([root, root * across])
-    scale = np.linalg.norm(design, axis=0)
-    q, r = np.linalg.qr(design / scale)
-    offset, slope = np.linalg.solve(r, q.T @ (root * up)) / scale
-    residuals = up - (offset + slope * across)
-    dof = len(up) - 2
-    residual_sd = math.sqrt(float(np.sum(np.square(root * residuals))) / dof) if dof else math.nan
-    spread = np.linalg.inv(r) / scale[:, None]
-    covariance = residual_sd**2 * (spread @ spread.T)
+    across, up, heavy = _columns(x, y, weights)
+    found = fit_linear(np.stack([np.ones_like(across), across], axis=1), up, weights=heavy)
+    residuals, covariance = found.residuals, found.covariance
     for array in (residuals, covariance):
         array.flags.writeable = False
     return LineFit(
-        offset=float(offset),
-        slope=float(slope),
+        offset=float(found.values[0]),
+        slope=float(found.values[1]),
         covariance=covariance,
         residuals=residuals,
-        residual_sd=residual_sd,
-        dof=dof,
+        residual_sd=found.residual_sd,
+        dof=found.dof,
         n=len(up),
     )
 
 
 def _columns(x: ArrayLike, y: ArrayLike, weights: ArrayLike | None) -> tuple[Array, Array, Array]:
-    """The two columns and the roots of the weights, held against what a line needs."""
+    """The two columns and the weights, held against what a line needs."""
     across, up = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
     heavy = np.ones(up.shape) if weights is None else np.asarray(weights, dtype=float)
     if not across.shape == up.shape == heavy.shape or across.ndim != 1:
@@ -166,4 +159,4 @@ def _columns(x: ArrayLike, y: ArrayLike, weights: ArrayLike | None) -> tuple[Arr
         raise DataError(
             Problem("line", f"{different} different x with weight", "a line needs 2", "Take more readings.")
         )
-    return across, up, np.sqrt(heavy)
+    return across, up, heavy

@@ -83,7 +83,7 @@ def estimate_play(points: Sequence[CalibrationPoint]) -> PlayEstimate:
         return PlayEstimate(why=_too_few(points))
     reference = np.array([point.reference for point in points])
     raw = np.array([point.raw for point in points])
-    slopes = _local_slopes(place_means(found, raw), place_means(found, reference))
+    slopes = local_slopes(place_means(found, raw), place_means(found, reference))
     if slopes is None:
         return PlayEstimate(why="the readings do not keep rising, or falling, with the position")
     gaps = [
@@ -104,8 +104,25 @@ def _too_few(points: Sequence[CalibrationPoint]) -> str:
     return "fewer than two positions were reached from both sides"
 
 
-def _local_slopes(raw: Array, reference: Array) -> Array | None:
-    """Slope of position over reading at each position, by a spline through all; None where it has none."""
+def local_slopes(raw: Array, reference: Array) -> Array | None:
+    """Slope of position over reading at each position, by a spline through all.
+
+    Parameters
+    ----------
+    raw : array, (P,)
+        Mean reading at each position. [count]
+    reference : array, (P,)
+        The positions. [rad or m]
+
+    Returns
+    -------
+    array, (P,), or None
+        None where the readings do not keep rising, or falling, with the position. [rad or m per count]
+
+    References
+    ----------
+    derived
+    """
     from scipy.interpolate import CubicSpline
 
     order = np.argsort(raw)

@@ -7,13 +7,17 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from anglewright.angles import circular_mean, resultant, shortest
 from anglewright.errors import DataError, Problem
 from anglewright.links.protocol import CodeRange
 from anglewright.quantities.showing import show
 from anglewright.quantities.units import Unit
 from anglewright.recording import Recording
 
+Array = NDArray[np.float64]
+
 SAME_PLACE = 0.002  # share of the span that still is one position (common practice, no source) [1]
+SPREAD_OUT = 0.5  # mean resultant length below which readings point nowhere (common practice, no source) [1]
 _SHOWN = 10  # problems of one kind that are listed before the rest is counted
 
 
@@ -46,7 +50,13 @@ class CalibrationPoint:
 
 
 def calibration_points(
-    recording: Recording, *, unit: Unit, codes: CodeRange, tolerance: float | None = None
+    recording: Recording,
+    *,
+    unit: Unit,
+    codes: CodeRange,
+    tolerance: float | None = None,
+    period: float | None = None,
+    turn: float | None = None,
 ) -> tuple[CalibrationPoint, ...]:
     """Points of a recording, in the order in which they were taken.
 
@@ -62,6 +72,10 @@ def calibration_points(
     tolerance : float or None
         Rows in sequence whose reference lies this near to the first of them are one point;
         None takes 0.2 % of the span of the references. [rad or m]
+    period : float or None
+        After so many codes the reading comes round again; None where it never does. [count]
+    turn : float or None
+        After how much the reference comes round again, of an axis without ends. [rad]
 
     Returns
     -------
@@ -71,10 +85,14 @@ def calibration_points(
     Raises
     ------
     DataError
-        No reference, no numbers, fewer than two different positions, or raw readings beyond full scale.
+        No reference, no numbers, fewer than two different positions, raw readings beyond full scale, or
+        readings of one position all round the turn.
 
     Notes
     -----
+    The mean of readings that come round again is taken the short way round from their mean direction:
+    16383 and 1 of a 14-bit sensor make 0, never 8192.
+
     Where the recording has no approach it is derived from the order: a point above the one before it was
     reached going up. The first point has none, nor has a turning point with more than one and a half
     times the usual number of rows (the way up and the way down may be mixed in it), nor one that lies less
@@ -82,7 +100,7 @@ def calibration_points(
 
     References
     ----------
-    practice
+    practice, mardia-jupp
 
     Examples
     --------
@@ -101,12 +119,65 @@ def calibration_points(
     near = SAME_PLACE * float(np.ptp(reference)) if tolerance is None else tolerance
     if np.ptp(reference) <= near:
         raise DataError(_one_place(recording, reference, unit))
-    groups = _groups(recording, reference, near)
-    sides = _sides(recording, reference, groups)
-    return tuple(_point(recording, reference, rows, side) for rows, side in zip(groups, sides, strict=True))
+    around = _Around(period=period, turn=turn)
+    groups = _groups(recording, reference, near, turn)
+    _hold_together(recording, groups, period)
+    sides = _sides(recording, [around.position(reference[rows]) for rows in groups], groups, turn)
+    return tuple(_point(recording, around, rows, side) for rows, side in zip(groups, sides, strict=True))
 
 
-def _reference(recording: Recording) -> NDArray[np.float64]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Around:
+    """After how much readings and positions come round again; None where they never do."""
+
+    period: float | None
+    turn: float | None
+
+    def position(self, values: Array) -> float:
+        """Mean position of some rows. [rad or m]"""
+        return _mean(values, self.turn)
+
+    def departures(self, raw: Array) -> tuple[float, Array]:
+        """Mean reading, and what each reading lies off it. [count]"""
+        mean = _mean(raw, self.period)
+        return mean, raw - mean if self.period is None else shortest(raw - mean, period=self.period)
+
+
+def _mean(values: Array, period: float | None) -> float:
+    """The mean; of what comes round again, the short way round, in the turn of the first value."""
+    if period is None:
+        return float(np.mean(values))
+    centre = circular_mean(values, period=period)
+    mean = centre + float(np.mean(shortest(values - centre, period=period)))
+    return float(values[0] + shortest(mean - values[0], period=period))
+
+
+def _hold_together(recording: Recording, groups: list[NDArray[np.int64]], period: float | None) -> None:
+    """Refuse readings of one position that lie all round the turn.
+
+    Raises
+    ------
+    DataError
+        They do.
+    """
+    if period is None:
+        return
+    scattered = [rows for rows in groups if resultant(recording.raw[rows], period=period) < SPREAD_OUT]
+    remedy = "Look for a magnet that is missing or too far, an open input, or an axis that turned meanwhile."
+    problems = [
+        Problem(
+            recording.place(int(rows[0])),
+            f"the {len(rows)} readings from here on are of one position and lie all round the turn",
+            "and their mean means nothing",
+            remedy,
+        )
+        for rows in scattered
+    ]
+    if problems:
+        raise DataError(_shortened(problems, recording))
+
+
+def _reference(recording: Recording) -> Array:
     """The reference column, which must be there."""
     if recording.reference is None:
         found = "no column holds the reference"
@@ -159,7 +230,7 @@ def _shortened(problems: list[Problem], recording: Recording) -> list[Problem]:
     return [*problems[:_SHOWN], Problem(recording.source, f"the same holds for {more} more rows")]
 
 
-def _one_place(recording: Recording, reference: NDArray[np.float64], unit: Unit) -> Problem:
+def _one_place(recording: Recording, reference: Array, unit: Unit) -> Problem:
     place = show(float(np.mean(reference)), unit)
     return Problem(
         recording.source,
@@ -169,24 +240,29 @@ def _one_place(recording: Recording, reference: NDArray[np.float64], unit: Unit)
     )
 
 
-def _groups(recording: Recording, reference: NDArray[np.float64], near: float) -> list[NDArray[np.int64]]:
+def _groups(
+    recording: Recording, reference: Array, near: float, turn: float | None
+) -> list[NDArray[np.int64]]:
     """Rows of each point: in sequence, near the first of them, reached from the same side."""
-    starts = [0]
-    for row in range(1, len(recording)):
-        moved = abs(reference[row] - reference[starts[-1]]) > near
-        turned = recording.approach is not None and recording.approach[row] != recording.approach[row - 1]
-        if moved or turned:
+    round_trip = math.inf if turn is None else turn
+    places = reference.tolist()
+    sides = [0] * len(places) if recording.approach is None else recording.approach.tolist()
+    starts, begin = [0], places[0]
+    for row in range(1, len(places)):
+        away = abs(places[row] - begin)
+        if min(away, abs(round_trip - away)) > near or sides[row] != sides[row - 1]:
             starts.append(row)
-    return list(np.split(np.arange(len(recording)), starts[1:]))
+            begin = places[row]
+    return list(np.split(np.arange(len(places)), starts[1:]))
 
 
 def _sides(
-    recording: Recording, reference: NDArray[np.float64], groups: list[NDArray[np.int64]]
+    recording: Recording, positions: list[float], groups: list[NDArray[np.int64]], turn: float | None
 ) -> list[int]:
     """Side of approach of each point: as recorded, else from the order."""
     if recording.approach is not None:
         return [int(recording.approach[rows[0]]) for rows in groups]
-    steps = np.diff([float(np.mean(reference[rows])) for rows in groups])
+    steps = np.diff(positions) if turn is None else np.asarray(shortest(np.diff(positions), period=turn))
     steps[np.abs(steps) < np.median(np.abs(steps)) / 3] = 0.0
     sides = [0, *np.sign(steps).astype(int).tolist()]
     usual = float(np.median([len(rows) for rows in groups]))
@@ -196,21 +272,19 @@ def _sides(
     return sides
 
 
-def _point(
-    recording: Recording, reference: NDArray[np.float64], rows: NDArray[np.int64], side: int
-) -> CalibrationPoint:
-    raw = recording.raw[rows]
+def _point(recording: Recording, around: _Around, rows: NDArray[np.int64], side: int) -> CalibrationPoint:
+    mean, departures = around.departures(recording.raw[rows])
     return CalibrationPoint(
-        reference=float(np.mean(reference[rows])),
-        raw=float(np.mean(raw)),
+        reference=around.position(_reference(recording)[rows]),
+        raw=mean,
         readings=len(rows),
-        raw_sd=float(np.std(raw, ddof=1)) if len(rows) > 1 else None,
+        raw_sd=float(np.std(departures, ddof=1)) if len(rows) > 1 else None,
         approach=side,
         row=int(rows[0]),
     )
 
 
-def at_an_end(raw: NDArray[np.float64], codes: CodeRange) -> NDArray[np.bool_]:
+def at_an_end(raw: Array, codes: CodeRange) -> NDArray[np.bool_]:
     """Which readings stand at an end code that means "at or beyond"."""
     if codes.ends_valid:
         return np.zeros(raw.shape, dtype=bool)

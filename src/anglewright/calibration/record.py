@@ -1,11 +1,27 @@
-"""The kept result of a calibration: its data, its line, and which chain it belongs to."""
+"""The kept result of a calibration: its data, its curve, and which chain it belongs to."""
 
+import math
 from dataclasses import dataclass
 
+import numpy as np
+
+from anglewright.angles import nearest_turn
 from anglewright.calibration.points import CalibrationPoint
+from anglewright.circuits import Numeric
+from anglewright.links.code import CodeLine, Corrections
 
 CALIBRATION, ZERO = "calibration", "zero"
 """Kinds of a record: slope and zero were found, or the zero alone was moved."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecordParameter:
+    """A parameter of the model that was fitted, to be read only; its numbers are in `unit`, as text."""
+
+    name: str
+    value: float
+    standard_uncertainty: float
+    unit: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -16,6 +32,10 @@ class CalibrationRecord:
     `machine` is the machine it was made on, empty where there is but one without a name; `serial` that of the
     sensor, empty where it was not said. Where only the zero was moved `kind` is ``zero``, `based_on` names
     the calibration whose slope it keeps, and `because` says why it was moved so far, if it was.
+
+    `corrections` is added to the line where there is one. [m or rad] `domain` is the lowest and the highest
+    code that the calibration covers; None in old records, which say nothing of it. [count] `parameters` are
+    those of the model.
     """
 
     name: str
@@ -38,6 +58,81 @@ class CalibrationRecord:
     kind: str = CALIBRATION
     based_on: str = ""
     because: str = ""
+    corrections: Corrections | None = None
+    domain: tuple[float, float] | None = None
+    parameters: tuple[RecordParameter, ...] = ()
+
+    def code_line(self, *, rotary: bool = True) -> CodeLine:
+        """What the controller computes: the line with its corrections. [m or rad]"""
+        return CodeLine(offset=self.offset, slope=self.slope, rotary=rotary, corrections=self.corrections)
+
+    def at(self, code: Numeric) -> Numeric:
+        """Position of a code. [m or rad]"""
+        return self.code_line().forward(code)
+
+    def beyond(self, code: float, *, period: float | None = None) -> float:
+        """How far a code lies outside the calibrated ones; 0 inside. [count]
+
+        `period` is after how many codes an axis comes round: then the nearer way counts. [count]
+        """
+        if self.domain is None:
+            return 0.0
+        low, high = self.domain
+        if period is not None:
+            code = float(nearest_turn(code, (low + high) / 2.0, period=period))
+        return max(low - code, code - high, 0.0)
+
+    def half_width_at(self, code: float, *, period: float | None = None) -> float:
+        r"""Half-width at 95 % of one reading at a code, wider outside the calibrated codes.
+
+        Parameters
+        ----------
+        code : float
+            The reading. [count]
+        period : float or None
+            After how many codes the axis comes round, None where it has ends. [count]
+
+        Returns
+        -------
+        float
+            Half-width. [m or rad]
+
+        Notes
+        -----
+        :math:`U(n) = U_{95} + d\,(2 u(s) + |g|)` with :math:`d` the distance in codes beyond the domain, 0
+        inside, :math:`u(s)` the standard uncertainty of the slope, and :math:`g` the slope of the corrections
+        where the domain ends on that side, of a table that comes round its steepest. The curve may go on as
+        it went while the table does not: so its whole slope counts. What else may happen where nothing was
+        measured, a dead end of a track, no number tells.
+
+        References
+        ----------
+        gum-h3
+        derived
+        """
+        far, slope_u, end = self.widening(code, period=period)
+        return self.half_width_95 + far * (2.0 * slope_u + end)
+
+    def widening(self, code: float, *, period: float | None = None) -> tuple[float, float, float]:
+        """What makes the half-width grow outside the calibrated codes; nought inside.
+
+        Counts beyond them [count], standard uncertainty of the slope, slope of the corrections where they end
+        [m or rad per count].
+        """
+        far = self.beyond(code, period=period)
+        if not far:
+            return 0.0, 0.0, 0.0
+        return far, math.sqrt(self.covariance[1][1]), self._end_slope(code, period)
+
+    def _end_slope(self, code: float, period: float | None) -> float:
+        """How steep the corrections end on the side of a code. [m or rad per count]"""
+        table, domain = self.corrections, self.domain
+        if table is None or domain is None:
+            return 0.0
+        if table.period is not None or period is not None:
+            return float(np.max(np.abs(table.slopes)))
+        piece = np.searchsorted(table.nodes, domain[int(code > domain[0])]) - 1
+        return float(abs(table.slopes[int(np.clip(piece, 0, len(table.slopes) - 1))]))
 
     @property
     def order(self) -> tuple[str, int]:

@@ -1,17 +1,21 @@
-"""A straight-line calibration from its points: the line, its errors, and whether it meets the need."""
+"""A calibration from its points: the curve, its errors, and whether it meets the need."""
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from anglewright.calibration.line import LineFit, fit_line
+from anglewright.calibration.beside import Beside, fitted_otherwise
+from anglewright.calibration.choice import Offer
+from anglewright.calibration.fitting import STRAIGHT, CurveFit, Known, fit_curve
+from anglewright.calibration.handed import HandedCurve, handed_curve
+from anglewright.calibration.line import fit_line
 from anglewright.calibration.linearity import absolute, independent, terminal_based, zero_based
 from anglewright.calibration.outliers import Outlier, outliers
-from anglewright.calibration.pairing import Place, place_means, places, runs
-from anglewright.calibration.play import PlayEstimate, estimate_play
+from anglewright.calibration.pairing import place_means, runs
+from anglewright.calibration.play import PlayEstimate
 from anglewright.calibration.points import CalibrationPoint, at_an_end
 from anglewright.calibration.repeatability import (
     Measured,
@@ -20,18 +24,15 @@ from anglewright.calibration.repeatability import (
     repeatability,
 )
 from anglewright.calibration.student import coverage_factor
-from anglewright.calibration.uncertainty import (
-    ReadingError,
-    ReferenceUncertainty,
-    reading_error,
-    without_play,
-)
+from anglewright.calibration.uncertainty import ReadingError, ReferenceUncertainty
 from anglewright.calibration.verdict import Evidence, Requirement, Verdict, judge
-from anglewright.errors import DataError, Problem
+from anglewright.links.code import CodeLine
 from anglewright.links.protocol import CodeRange
 from anglewright.quantities.units import Unit
 
 Array = NDArray[np.float64]
+
+PLACES = 33  # over the motion, at which the error of one reading is looked at [1]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,87 +50,123 @@ class Linearity:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class LineCalibration:
-    """Result of a straight-line calibration: ``position = offset + slope raw``.
+class Calibration:
+    """Result of a calibration: a curve of position over reading, and everything said about it.
 
     Parameters
     ----------
-    offset : float
-        Position at code 0. [rad or m]
-    slope : float
-        Position per count. [rad or m per count]
-    covariance : array, (2, 2)
-        Of offset and slope, the lasting part of the reference included. [rad² or m², per count, per count²]
-    points : tuple of CalibrationPoint
-        The points, in the order in which they were taken. [count, rad or m]
-    residuals : tuple of float
-        Reference less line, one a point. [rad or m]
+    fit : CurveFit
+        The curve, its rivals, what is known of its errors. [rad or m]
+    handed : HandedCurve
+        Line and table of corrections as the controller computes them. [rad or m]
     residual_sd : float or None
-        Standard deviation of the residuals; None where none are left. [rad or m]
-    n_positions : int
-        Number of different nominal positions. [1]
+        Standard deviation of the residuals, the lag of the play in them; None where none are left. [rad or m]
     linearity : Linearity
         Departure from straight lines. [1]
     hysteresis, hysteresis_of_averages, repeatability : Measured
         By pairs of runs, of the averaged runs, and among runs of one direction. [rad or m]
-    play : PlayEstimate
-        Total, at the axis. [rad or m]
     outliers : tuple of Outlier
         Points shown by the robust rule; all of them are in the fit. [rad or m]
     clipped : tuple of int
         Numbers of points that stand at an end code, which means at or beyond. [1]
-    error : ReadingError or None
-        Parts of the error of one reading; None with fewer than three positions. [rad or m]
+    error : ReadingError
+        Parts of the error of one reading where it is worth least. [rad or m]
+    beside : tuple of Beside
+        The same points fitted in other ways. [rad or m]
     verdict : Verdict
         Whether the need is met.
     reason : str
         Why, in one sentence.
     """
 
-    offset: float
-    slope: float
-    covariance: Array
-    points: tuple[CalibrationPoint, ...]
-    residuals: tuple[float, ...]
+    fit: CurveFit
+    handed: HandedCurve
     residual_sd: float | None
-    n_positions: int
     linearity: Linearity
     hysteresis: Measured
     hysteresis_of_averages: Measured
     repeatability: Measured
-    play: PlayEstimate
     outliers: tuple[Outlier, ...]
     clipped: tuple[int, ...]
-    error: ReadingError | None
+    error: ReadingError
+    beside: tuple[Beside, ...]
     verdict: Verdict
     reason: str
 
     @property
-    def n_points(self) -> int:
-        """Number of points. [1]"""
-        return len(self.points)
+    def model(self) -> str:
+        """Name of the model."""
+        return self.fit.fitted.model.name
 
     @property
-    def half_width_95(self) -> float | None:
-        """Half-width of the 95 % interval of one reading; None where the data cannot tell. [rad or m]"""
-        return None if self.error is None else self.error.half_width_95
+    def offset(self) -> float:
+        """Position at code 0 of the line, any corrections apart. [rad or m]"""
+        return self.handed.offset
+
+    @property
+    def slope(self) -> float:
+        """Slope of the line. [rad or m per count]"""
+        return self.handed.slope
+
+    @property
+    def covariance(self) -> Array:
+        """Covariance of offset and slope of the line. [rad or m, squared]"""
+        return self.handed.covariance
+
+    @property
+    def points(self) -> tuple[CalibrationPoint, ...]:
+        """The points, in the order in which they were taken. [count, rad or m]"""
+        return self.fit.points
+
+    @property
+    def residuals(self) -> tuple[float, ...]:
+        """Reference less curve, one a point. [rad or m]"""
+        return tuple(self.fit.residuals.tolist())
+
+    @property
+    def play(self) -> PlayEstimate:
+        """Total play at the axis. [rad or m]"""
+        return self.fit.play
+
+    @property
+    def n_points(self) -> int:
+        """Number of points. [1]"""
+        return len(self.fit.points)
+
+    @property
+    def n_positions(self) -> int:
+        """Number of different nominal positions. [1]"""
+        return len(self.fit.found)
+
+    @property
+    def half_width_95(self) -> float:
+        """Half-width of the 95 % interval of one reading, where it is worth least. [rad or m]"""
+        return self.error.half_width_95
+
+    def line(self, *, rotary: bool = True) -> CodeLine:
+        """What the controller computes. [rad or m]"""
+        handed = self.handed
+        return CodeLine(
+            offset=handed.offset, slope=handed.slope, rotary=rotary, corrections=handed.corrections
+        )
+
+    def interval(self, code: float) -> tuple[float, float]:
+        """Position of a reading and the half-width of its 95 % interval. [count, rad or m]
+
+        References
+        ----------
+        gum-h3
+        """
+        position = float(self.fit.fitted.predict(np.array([code]))[0])
+        return position, self.fit.error.at(code).half_width_95
 
 
-def calibrate_line(
-    points: Sequence[CalibrationPoint],
-    *,
-    requirement: Requirement,
-    reference: ReferenceUncertainty,
-    codes: CodeRange,
-    unit: Unit,
-    nominal: tuple[float, float] | None = None,
-) -> LineCalibration:
-    r"""Fit position over reading by a straight line and say what that is worth.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Task:
+    """What a calibration is made for, and by what means.
 
     Parameters
     ----------
-    points : sequence of CalibrationPoint
-        Points in the order in which they were taken. [count, rad or m]
     requirement : Requirement
         Motion and permissible error. [rad or m]
     reference : ReferenceUncertainty
@@ -140,144 +177,122 @@ def calibrate_line(
         The user's unit of the axis, for the sentences.
     nominal : tuple of float, or None
         Offset and slope of the data-sheet line, for absolute linearity. [rad or m, per count]
+    noise : float
+        Standard deviation of one reading by the rig file, for where nothing was read twice. [count]
+    model : str
+        Name of the model that is taken whatever the points say; empty leaves it to them.
+    """
+
+    requirement: Requirement
+    reference: ReferenceUncertainty
+    codes: CodeRange
+    unit: Unit
+    nominal: tuple[float, float] | None = None
+    noise: float = 0.0
+    model: str = ""
+
+
+def calibrate_points(
+    points: Sequence[CalibrationPoint], *, task: Task, offers: Sequence[Offer] = STRAIGHT
+) -> Calibration:
+    r"""Fit position over reading by the model that suits the points, and say what that is worth.
+
+    Parameters
+    ----------
+    points : sequence of CalibrationPoint
+        Points in the order in which they were taken. [count, rad or m]
+    task : Task
+        Need, reference, codes, unit. [rad or m, count]
+    offers : sequence of Offer
+        The models on offer; a straight line alone where none are named.
 
     Returns
     -------
-    LineCalibration
-        The line and everything said about it. [rad or m]
+    Calibration
+        The curve and everything said about it. [rad or m]
 
     Raises
     ------
     DataError
-        All readings are the same, or fewer than two different positions.
+        All readings are the same, fewer than two different positions, or too few points for any model.
 
     Notes
     -----
-    All points have the same weight, whichever side they were reached from: with as many up as down the
-    lag of half the play cancels in the line. The readings are taken as exact in the fit, since their noise
-    is small beside the span. The covariance of the fit is widened by the error that all
-    references share (it moves the offset) and by their scale error (it moves both). The interval of one
-    reading is `reading_error`, at the worse end of the motion: to first order, ``k u``.
+    The covariance holds the lasting errors of the reference: the one that all points share and that of its
+    scale. The interval of one reading is `CurveError` where it is widest over the motion.
 
     References
     ----------
     gum-h3
     gum-g
     """
-    work = _fitted(points)
-    error = _error(work, requirement=requirement, reference=reference)
-    clipped = tuple(np.flatnonzero(at_an_end(work.raw, codes)).tolist())
-    evidence = _evidence(work, error=error, reference=reference, clipped=len(clipped))
-    verdict, reason = judge(evidence, requirement=requirement, unit=unit)
-    up, down = runs(work.found, work.line.residuals)
-    return LineCalibration(
-        offset=work.line.offset,
-        slope=work.line.slope,
-        covariance=_widened(work.line, reference),
-        points=work.points,
-        residuals=tuple(work.line.residuals.tolist()),
-        residual_sd=work.line.residual_sd if work.line.dof else None,
-        n_positions=len(work.found),
-        linearity=_linearity(work, nominal),
+    requirement = task.requirement
+    known = Known(reference=task.reference, noise=task.noise, changes=requirement.changes, model=task.model)
+    fit = fit_curve(points, offers=offers, known=known)
+    error = fit.error.worst(_codes_of_use(fit, requirement))
+    clipped = tuple(np.flatnonzero(at_an_end(fit.raw, task.codes)).tolist())
+    evidence = _evidence(fit, error=error, reference=task.reference, clipped=len(clipped))
+    verdict, reason = judge(evidence, requirement=requirement, unit=task.unit)
+    up, down = runs(fit.found, fit.residuals)
+    handed = handed_curve(
+        fit.fitted,
+        fit.raw,
+        covariance=fit.error.covariance,
+        found=fit.found,
+        half_width=error.half_width_95,
+    )
+    return Calibration(
+        fit=fit,
+        handed=handed,
+        residual_sd=_residual_sd(fit),
+        linearity=_linearity(fit, handed.slope, task.nominal),
         hysteresis=hysteresis_by_pairs(up, down),
         hysteresis_of_averages=hysteresis_of_averages(up, down),
         repeatability=repeatability(up, down),
-        play=work.play,
-        outliers=outliers(work.rest, least=abs(work.line.slope)),
+        outliers=outliers(fit.rest, least=abs(handed.slope)),
         clipped=clipped,
         error=error,
+        beside=fitted_otherwise(fit),
         verdict=verdict,
         reason=reason,
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Work:
-    """The fit and what was read from the points for it."""
-
-    points: tuple[CalibrationPoint, ...]
-    position: Array
-    raw: Array
-    line: LineFit
-    found: tuple[Place, ...]
-    play: PlayEstimate
-    rest: Array
+def _codes_of_use(fit: CurveFit, requirement: Requirement) -> Array:
+    """Codes from one end of the motion to the other, by the straight line through the points. [count]"""
+    line = fit_line(fit.raw, fit.position)
+    places = np.linspace(requirement.low, requirement.high, PLACES)
+    return np.asarray((places - line.offset) / line.slope)
 
 
-def _fitted(points: Sequence[CalibrationPoint]) -> _Work:
-    """Line, positions, play, and what remains beside them."""
-    raw = np.array([point.raw for point in points])
-    position = np.array([point.reference for point in points])
-    _held(raw, position)
-    line, play = fit_line(raw, position), estimate_play(points)
-    rest = without_play(points, line.residuals, play)
-    return _Work(
-        points=tuple(points),
-        position=position,
-        raw=raw,
-        line=line,
-        found=places(points),
-        play=play,
-        rest=rest,
-    )
-
-
-def _error(work: _Work, *, requirement: Requirement, reference: ReferenceUncertainty) -> ReadingError | None:
-    error = reading_error(
-        work.points,
-        line=work.line,
-        found=work.found,
-        play=work.play,
-        reference=reference,
-        ends=(requirement.low, requirement.high),
-    )
-    return None if error is None else replace(error, changes=requirement.changes)
+def _residual_sd(fit: CurveFit) -> float | None:
+    dof = len(fit.points) - fit.fitted.count
+    return math.sqrt(float(np.sum(np.square(fit.residuals))) / dof) if dof > 0 else None
 
 
 def _evidence(
-    work: _Work, *, error: ReadingError | None, reference: ReferenceUncertainty, clipped: int
+    fit: CurveFit, *, error: ReadingError, reference: ReferenceUncertainty, clipped: int
 ) -> Evidence:
-    ends = (float(work.position.min()), float(work.position.max()))
+    ends = (float(fit.position.min()), float(fit.position.max()))
     return Evidence(
         error=error,
-        play=work.play,
-        largest_rest=float(np.abs(work.rest).max()),
+        play=fit.play,
+        largest_rest=float(np.abs(fit.rest).max()),
         reference_95=coverage_factor(math.inf) * max(reference.at(end) for end in ends),
         calibrated=ends,
         clipped=clipped,
     )
 
 
-def _held(raw: Array, position: Array) -> None:
-    """Refuse what no line can be drawn through."""
-    if len(np.unique(position)) < 2:
-        found = f"{len(raw)} readings at {len(np.unique(position))} position"
-        remedy = "Take 5 or more, spread over the motion."
-        raise DataError(Problem("calibration", found, "a line needs two different ones", remedy))
-    if len(np.unique(raw)) < 2:
-        found = f"all {len(raw)} points read {raw[0]:.6g}, so the reading does not follow the axis"
-        remedy = "Look for a shaft that does not turn, a wrong column, or a broken lead."
-        raise DataError(Problem("calibration", found, remedy=remedy))
-
-
-def _widened(line: LineFit, reference: ReferenceUncertainty) -> Array:
-    """Covariance of the parameters with what the reference leaves for good."""
-    shared = np.array([reference.shared, 0.0])
-    scale = reference.scale * np.array([line.offset, line.slope])
-    covariance = line.covariance + np.outer(shared, shared) + np.outer(scale, scale)
-    covariance.flags.writeable = False
-    return np.asarray(covariance)
-
-
-def _linearity(work: _Work, nominal: tuple[float, float] | None) -> Linearity:
+def _linearity(fit: CurveFit, slope: float, nominal: tuple[float, float] | None) -> Linearity:
     """The four figures on the mean of up and down, as shares of the calibrated span."""
-    x, y = place_means(work.found, work.position), place_means(work.found, work.raw)
+    x, y = place_means(fit.found, fit.position), place_means(fit.found, fit.raw)
     span = float(np.ptp(x))
-    share = abs(work.line.slope) / span
+    share = abs(slope) / span
     given = None
     if nominal is not None:
-        offset, slope = nominal
-        given = share * absolute(x, y, offset=-offset / slope, slope=1 / slope).deviation
+        offset, steep = nominal
+        given = share * absolute(x, y, offset=-offset / steep, slope=1 / steep).deviation
     return Linearity(
         independent=share * independent(x, y).deviation,
         zero_based=share * zero_based(x, y).deviation,

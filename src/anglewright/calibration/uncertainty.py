@@ -7,10 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from anglewright.calibration.line import LineFit
-from anglewright.calibration.pairing import Place, place_means
+from anglewright.calibration.least_squares import fit_linear
+from anglewright.calibration.models.fitted import Fitted
 from anglewright.calibration.play import PlayEstimate
 from anglewright.calibration.points import CalibrationPoint
+from anglewright.calibration.scatter import LackOfFit
 from anglewright.calibration.student import coverage_factor, effective_dof
 
 Array = NDArray[np.float64]
@@ -48,11 +49,11 @@ class ReferenceUncertainty:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadingError:
-    """Standard uncertainties of the position that one reading gives, at the worst place, [rad or m].
+    """Standard uncertainties of the position that one reading gives, [rad or m].
 
-    `structure` is what the line cannot follow, `noise` that of one reading, `fit` that of the line,
+    `structure` is what the curve cannot follow, `noise` that of one reading, `fit` that of the curve,
     `play` half the play, `reference` what the reference leaves for good, `changes` what may have changed
-    since: conditions of another day, which no residual shows.
+    since: conditions of another day, which no residual shows. Degrees of freedom of 0 stand for very many.
     """
 
     structure: float
@@ -78,15 +79,12 @@ class ReadingError:
         ----------
         gum-g
         """
-        noise_dof = float(self.noise_dof) if self.noise_dof else math.inf
-        return effective_dof(
-            [
-                (self.structure, float(self.structure_dof)),
-                (self.fit, float(self.fit_dof)),
-                (self.noise, noise_dof),
-                (math.hypot(self.play, self.reference, self.changes), math.inf),
-            ]
-        )
+        curve = [(self.structure, self.structure_dof), (self.fit, self.fit_dof)]
+        if self.structure > 0.0 and self.structure_dof:  # both come from the same residuals
+            curve = [(math.hypot(self.structure, self.fit), self.structure_dof)]
+        others = math.hypot(self.play, self.reference, self.changes)
+        parts = [*curve, (self.noise, self.noise_dof), (others, 0)]
+        return effective_dof([(u, float(dof) if dof else math.inf) for u, dof in parts])
 
     @property
     def half_width_95(self) -> float:
@@ -99,76 +97,113 @@ class ReadingError:
         return coverage_factor(math.inf) * self.standard_uncertainty
 
 
-def reading_error(
-    points: Sequence[CalibrationPoint],
-    *,
-    line: LineFit,
-    found: Sequence[Place],
-    play: PlayEstimate,
-    reference: ReferenceUncertainty,
-    ends: tuple[float, float],
-) -> ReadingError | None:
-    r"""The parts of the error of one reading after a straight line was fitted.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CurveError:
+    """What is known of a calibrated curve's errors, wherever it is read.
 
     Parameters
     ----------
-    points : sequence of CalibrationPoint
-        Points of the fit. [count, rad or m]
-    line : LineFit
-        Position over reading. [rad or m per count]
-    found : sequence of Place
-        The nominal positions of the points. [1]
-    play : PlayEstimate
-        Play at the axis. [rad or m]
+    fitted : Fitted
+        The curve. [rad or m]
+    lack : LackOfFit
+        What the curve leaves at the places. [rad² or m², rad or m]
+    structure_dof : int
+        Degrees of freedom of the structure. [1]
+    noise : float
+        Standard deviation of one reading, rounding included. [count]
+    noise_dof : int
+        Degrees of freedom of the noise; 0 where it is not from repeats. [1]
+    play : float
+        Half the play. [rad or m]
+    lasting : array, (2, p)
+        What a standard uncertainty of the reference's shared error, and of its scale, does to the parameters.
+    changes : float
+        Standard uncertainty of what may change from one day to another. [rad or m]
+    """
+
+    fitted: Fitted
+    lack: LackOfFit
+    structure_dof: int
+    noise: float
+    noise_dof: int
+    play: float
+    lasting: Array
+    changes: float = 0.0
+
+    @property
+    def covariance(self) -> Array:
+        """Covariance of the parameters, with what the reference leaves for good. [rad or m, squared]"""
+        found = self.lack.point_variance * self.fitted.spread + self.lasting.T @ self.lasting
+        found.flags.writeable = False
+        return np.asarray(found)
+
+    def at(self, code: float) -> ReadingError:
+        """The parts of the error of one reading of a code. [count, rad or m]
+
+        References
+        ----------
+        gum-h3
+        """
+        here = np.array([code])
+        dof = self.lack.dof
+        act = self.fitted.model.jacobian(self.fitted.values, here)[0]
+        return ReadingError(
+            structure=self.lack.structure,
+            noise=self.noise * abs(float(self.fitted.slope(here)[0])),
+            fit=math.sqrt(self.lack.point_variance) * float(self.fitted.gain(here)[0]),
+            play=self.play,
+            reference=math.hypot(*(self.lasting @ act)),
+            structure_dof=self.structure_dof,
+            fit_dof=0 if math.isinf(dof) else max(round(dof), 1),
+            noise_dof=self.noise_dof,
+            changes=self.changes,
+        )
+
+    def worst(self, codes: Array) -> ReadingError:
+        """The parts of the error where one reading is worth least. [count, rad or m]"""
+        return max((self.at(float(code)) for code in codes), key=lambda error: error.half_width_95)
+
+
+def lasting_shifts(fitted: Fitted, raw: Array, *, reference: ReferenceUncertainty) -> Array:
+    """What the lasting errors of the reference do to the parameters of a curve.
+
+    Parameters
+    ----------
+    fitted : Fitted
+        The curve. [rad or m]
+    raw : array, (n,)
+        Readings of the points. [count]
     reference : ReferenceUncertainty
-        What is known of the reference. [rad or m, 1]
-    ends : tuple of float
-        Lowest and highest position of use; the worse of the two is taken. [rad or m]
+        Its shared error and that of its scale. [rad or m, 1]
 
     Returns
     -------
-    ReadingError or None
-        The parts; None with fewer than three positions, whose residuals show nothing. [rad or m]
+    array, (2, p)
+        Shifts by one standard uncertainty of the shared error and of the scale. [rad or m]
 
     Notes
     -----
-    `structure` is the root mean square of the residuals, the play's share taken out, averaged at each
-    position, over P - 2 degrees of freedom. It still holds the fresh error of the reference, which errs on
-    the safe side. `noise` is pooled from the repeats, at least that of rounding to a count. `play` is
-    the whole half-play: after any longer move the sensor lags by all of it. `fit` and `reference` are taken
-    where they are largest. What may change since the calibration no reading can show: `changes` is left 0.
+    An error that all points share is fitted like any other: the parameters move by the least-squares
+    solution for a column of ones, or of positions. A slope that is known does not move.
 
     References
     ----------
-    gum-h3
-    gum-g
+    gum
     """
-    if len(found) < 3:
-        return None
-    rest = place_means(found, without_play(points, line.residuals, play))
-    noise, noise_dof = pooled_noise(points)
-    raws = (np.array(ends) - line.offset) / line.slope
-    return ReadingError(
-        structure=math.sqrt(float(np.sum(np.square(rest))) / (len(found) - 2)),
-        noise=max(noise, ROUNDING) * abs(line.slope),
-        fit=float(np.max(line.predict_standard_uncertainty(raws))),
-        play=play.half,
-        reference=max(reference.lasting_at(end) for end in ends),
-        structure_dof=len(found) - 2,
-        fit_dof=line.dof,
-        noise_dof=noise_dof,
-    )
+    act = fitted.model.jacobian(fitted.values, raw)
+    columns = (reference.shared * np.ones(len(raw)), reference.scale * fitted.predict(raw))
+    return np.array([fit_linear(act, column).values for column in columns])
 
 
 def without_play(points: Sequence[CalibrationPoint], residuals: Array, play: PlayEstimate) -> Array:
-    """Residuals (reference less line) with the lag of half the play taken out.
+    """Residuals (reference less curve) with the lag of half the play taken out.
 
     Parameters
     ----------
     points : sequence of CalibrationPoint
         Points of the fit. [1]
     residuals : array, (n,)
-        Reference less line. [rad or m]
+        Reference less curve. [rad or m]
     play : PlayEstimate
         Play at the axis. [rad or m]
 

@@ -50,7 +50,7 @@ class Requirement:
 class Evidence:
     """What the verdict rests on, positions and errors in [rad or m]."""
 
-    error: ReadingError | None
+    error: ReadingError
     play: PlayEstimate
     largest_rest: float
     reference_95: float
@@ -90,8 +90,8 @@ def judge(evidence: Evidence, *, requirement: Requirement, unit: Unit) -> tuple[
     if failed is not None:
         return Verdict.FAILS, failed
     doubt = next(_doubts(evidence, requirement, unit), None)
-    if doubt is not None or evidence.error is None:
-        return Verdict.CANNOT_TELL, doubt or "Two positions leave nothing to judge by. Take 5 or more."
+    if doubt is not None:
+        return Verdict.CANNOT_TELL, doubt
     half = evidence.error.half_width_95
     compared = f"95 % of readings are within ± {show(half, unit)}, and the need is ± {show(need, unit)}."
     return (Verdict.MEETS if half <= need else Verdict.FAILS), compared
@@ -113,6 +113,11 @@ def _failures(evidence: Evidence, requirement: Requirement, unit: Unit) -> Itera
 def _doubts(evidence: Evidence, requirement: Requirement, unit: Unit) -> Iterator[str]:
     """What keeps the data from telling."""
     need, reference = requirement.permissible_error, evidence.reference_95
+    if evidence.largest_rest > need:
+        yield (
+            f"A point departs from the line by {show(evidence.largest_rest, unit)}, beyond the need of "
+            f"± {show(need, unit)}, and the reference could explain a part. Take that point again."
+        )
     if TIMES_BETTER * reference > need:
         yield (
             f"The reference is known to ± {show(reference, unit)} and should be {TIMES_BETTER:.0f} times "
@@ -127,9 +132,6 @@ def _doubts(evidence: Evidence, requirement: Requirement, unit: Unit) -> Iterato
             f"The points span {show(low, unit)} to {show(high, unit)} of a motion from "
             f"{show(requirement.low, unit)} to {show(requirement.high, unit)}. Take points near both ends."
         )
-    if evidence.error is None:
-        yield "Two positions leave nothing to judge by. Take 5 or more."
-        return
     yield from _unseen(evidence, evidence.error, requirement, unit)
 
 

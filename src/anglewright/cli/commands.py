@@ -5,11 +5,16 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from anglewright.cli.records import RECORD_JOBS, axis_and_file, day_given
 from anglewright.cli.streams import waiting
 from anglewright.errors import Problem, UsageError
-from anglewright.jobs.opening import open_rig
+from anglewright.jobs.opening import open_rig, the_axis, with_model, with_serial
 from anglewright.jobs.shown import Json, Shown
 from anglewright.rig import Rig
+
+TYPE_CHECKING = False  # a type checker takes it as true: help must be quick
+if TYPE_CHECKING:
+    from anglewright.jobs.calibrated import CalibrateResult
 
 LOOK = ("check", "budget", "expect", "read", "explain")
 """Commands that only look: with --set they show the present result beside the changed one."""
@@ -44,21 +49,15 @@ def answer(options: argparse.Namespace) -> Outcome:
     if options.command == "new":
         return Outcome(result=_new(options))
     job = JOBS[options.command]
-    changes = tuple(options.changes)
+    changes, machine = tuple(options.changes), getattr(options, "machine", None)
+    axis = getattr(options, "axis", None)
     if options.command not in LOOK or not changes:
         fitted = options.command not in TO_BE_CHOSEN
-        return Outcome(result=job(open_rig(options.rig, changes=changes, fitted=fitted), options))
-    present, changed = open_rig(options.rig), open_rig(options.rig, changes=changes)
+        rig = open_rig(options.rig, changes=changes, axis=axis, fitted=fitted, machine=machine)
+        return Outcome(result=job(rig, options))
+    present = open_rig(options.rig, machine=machine)
+    changed = open_rig(options.rig, changes=changes, axis=axis, machine=machine)
     return Outcome(result=job(present, options), changes=changes, changed=job(changed, options))
-
-
-def _day(options: argparse.Namespace) -> str:
-    """The day given, or today."""
-    from datetime import date as calendar_date
-
-    from anglewright.jobs.calibrating import day_named
-
-    return day_named(options.date) if options.date else calendar_date.today().isoformat()
 
 
 def _new(options: argparse.Namespace) -> Shown:
@@ -198,36 +197,55 @@ def _calibrate(rig: Rig, options: argparse.Namespace) -> Shown:
     from anglewright.cli.files import sheet_given
     from anglewright.jobs.calibrating import calibrate
 
-    axis, file = options.axis, options.file
-    given = options.typed or options.clipboard
-    if file is None and not given and axis not in rig.axes and len(rig.axes) == 1:
-        axis, file = None, axis
-    if options.typed and (file or options.clipboard):
-        what = "a file" if file else "--clipboard"
-        raise UsageError(
-            Problem("calibrate", f"{what} and --typed are both given", "", "Leave one of them out.")
-        )
-    day = _day(options)
+    axis, file = axis_and_file(rig, options)
+    day = day_given(options)
+    _hold_places(rig, options)
     typed = typed_rows() if options.typed else ()
     keep = options.keep and not options.changes
     with sheet_given(options, file) as sheet:
-        return calibrate(rig, axis, file=sheet, typed=typed, date=day, keep=keep)
+        if options.serial:
+            rig = with_serial(rig, the_axis(rig, axis), options.serial)
+        if options.model:
+            rig = with_model(rig, the_axis(rig, axis), options.model)
+        result = calibrate(rig, axis, file=sheet, typed=typed, date=day, keep=keep)
+    return _written(rig, result, options, day)
 
 
-def _withdraw(rig: Rig, options: argparse.Namespace) -> Shown:
-    from anglewright.jobs.withdrawing import withdraw
+def _hold_places(rig: Rig, options: argparse.Namespace) -> None:
+    """Refuse before a calibration is kept what could not be written beside it."""
+    if options.html:
+        from anglewright.jobs.calibratedpage import free_page
 
-    return withdraw(rig, options.axis, options.record, because=options.because)
+        free_page(options.html)
+    if options.learn:
+        from anglewright.jobs.learning import hold_unwritable
+
+        hold_unwritable(rig)
+
+
+def _written(rig: Rig, result: "CalibrateResult", options: argparse.Namespace, day: str) -> Shown:
+    """A calibration with what goes into the rig file, and with its page, where they were asked for."""
+    if options.learn:
+        from anglewright.cli.asking import agrees, at_a_terminal
+        from anglewright.jobs.learning import learn
+
+        ask = at_a_terminal() and not options.json
+        result = learn(rig, result, date=day, agreed=agrees if ask else None)
+    if not options.html:
+        return result
+    from anglewright.jobs.calibratedpage import with_page
+
+    return with_page(rig, result, options.html, date=day)
 
 
 def _handover(rig: Rig, options: argparse.Namespace) -> Shown:
-    from anglewright.jobs.handing import hand_over
+    from anglewright.jobs.handing import Handing, hand_over
 
     return hand_over(
         rig,
         axis=options.axis,
         out=options.out,
-        language=options.language,
+        how=Handing(language=options.language, beyond_points=options.beyond_points),
         state=options.state,
         record=options.record,
     )
@@ -248,10 +266,11 @@ def _report(rig: Rig, options: argparse.Namespace) -> Shown:
     from anglewright.jobs.reporting import write_report
 
     out = Path(options.out) if options.out else Path(options.rig).with_suffix(".report.html")
-    return write_report(rig, axis=options.axis, out=out, date=_day(options))
+    return write_report(rig, axis=options.axis, out=out, date=day_given(options))
 
 
 JOBS: dict[str, Callable[[Rig, argparse.Namespace], Shown]] = {
+    **RECORD_JOBS,
     "choose": _choose,
     "check": _check,
     "budget": _budget,
@@ -263,7 +282,6 @@ JOBS: dict[str, Callable[[Rig, argparse.Namespace], Shown]] = {
     "plan": _plan,
     "simulate": _simulate,
     "calibrate": _calibrate,
-    "withdraw": _withdraw,
     "handover": _handover,
     "explain": _explain,
     "report": _report,

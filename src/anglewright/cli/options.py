@@ -2,6 +2,8 @@
 
 import argparse
 
+from anglewright.cli.arguments import day, drawing, dry_run, readings, rig_and_axis, serial
+from anglewright.cli.upkeep import UPKEEP
 from anglewright.errors import Problem, UsageError, nearest
 
 TYPE_CHECKING = False  # a type checker takes it as true: help must be quick
@@ -16,24 +18,6 @@ MOTION_OPTIONS = (
     ("frequency", "FREQUENCY", "of the motion; what takes a quarter of the top speed where none is given"),
     ("at", "POSITION", "middle of the motion or place of a hold: a position or a mark"),
 )
-SAID = (
-    "raw",
-    "reference",
-    "time",
-    "side",
-    "unit",
-    "clock",
-    "header",
-    "delimiter",
-    "decimal",
-    "encoding",
-    "comment",
-    "missing",
-    "pair",
-    "sheet",
-    "turned",
-)
-"""What can be said about a file of readings; a test holds that the reader knows no more and no less."""
 STATES = ("datasheet", "zeroed", "calibrated")
 
 
@@ -81,21 +65,11 @@ def whole(text: str) -> int:
         raise UsageError(Problem("--seed", found, "", "Write it as in --seed 7.")) from None
 
 
-def _rig(parser: argparse.ArgumentParser, *, alone: bool = False) -> None:
-    axes = "the only one where none is named" if alone else "all where none is named"
-    parser.add_argument("rig", metavar="RIG", help="rig file, such as rig.toml")
-    parser.add_argument("axis", metavar="AXIS", nargs="?", help=f"name of an axis; {axes}")
-
-
 def _line(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--state", type=state, metavar="STATE", help=f"line to use: {', '.join(STATES)}")
     parser.add_argument(
         "--record", metavar="NAME", help="calibration record to use, instead of the one in use"
     )
-
-
-def _date(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--date", metavar="YYYY-MM-DD", help="day to write down; today otherwise")
 
 
 def _new(parser: argparse.ArgumentParser) -> None:
@@ -104,14 +78,30 @@ def _new(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--from", dest="low", metavar="POSITION", help="low end of its range, such as -20deg")
     parser.add_argument("--to", dest="high", metavar="POSITION", help="high end of its range")
     parser.add_argument("--error", metavar="QUANTITY", help="how exact it must be, such as 1deg")
-    parser.add_argument("--sensor", metavar="KIND", help="kind of sensor")
+    parser.add_argument(
+        "--sensor", metavar="KIND", help="kind of sensor, ten-turn, or the name of a row of the catalogue"
+    )
     parser.add_argument(
         "--ratio", metavar="RATIO", help="turns of the sensor per turn of the axis, 2 or 48:24"
+    )
+    parser.add_argument(
+        "--drive",
+        metavar="WORDS",
+        help='what turns the sensor: "rack m 1, z 20", "drum 50 mm, rope 4 mm", "screw 8 mm", "gears 48:24"',
+    )
+    parser.add_argument("--endless", action="store_true", help="it turns round and round, without stops")
+    parser.add_argument(
+        "--mark",
+        dest="marks",
+        metavar="NAME=POSITION",
+        action="append",
+        default=[],
+        help="a place that can be found again, such as pin=47.5deg; the sensor is clamped at the first",
     )
 
 
 def _budget(parser: argparse.ArgumentParser) -> None:
-    _rig(parser)
+    rig_and_axis(parser)
     shown = f"whose contributions to list: {', '.join(STATES)}"
     parser.add_argument("--state", type=state, metavar="STATE", help=shown)
     parser.add_argument(
@@ -132,19 +122,19 @@ def _budget(parser: argparse.ArgumentParser) -> None:
 
 
 def _expect(parser: argparse.ArgumentParser) -> None:
-    _rig(parser)
+    rig_and_axis(parser)
     parser.add_argument("positions", metavar="POSITION", nargs="*", help="position with its unit, or a mark")
     _line(parser)
 
 
 def _read(parser: argparse.ArgumentParser) -> None:
-    _rig(parser, alone=True)
+    rig_and_axis(parser, alone=True)
     parser.add_argument("raws", metavar="RAW", nargs="+", help="raw reading as the controller shows it")
     _line(parser)
 
 
 def _simulate(parser: argparse.ArgumentParser) -> None:
-    _rig(parser, alone=True)
+    rig_and_axis(parser, alone=True)
     parser.add_argument(
         "--plant",
         metavar="NAME[=SIZE][@TIME]",
@@ -170,7 +160,7 @@ def _simulate(parser: argparse.ArgumentParser) -> None:
 
 
 def _testsheet(parser: argparse.ArgumentParser) -> None:
-    _rig(parser, alone=True)
+    rig_and_axis(parser, alone=True)
     parser.add_argument("--html", metavar="FILE", help="write the sheet as a page to print")
     parser.add_argument("--csv", metavar="FILE", help="write the sheet as a table to fill in")
     parser.add_argument("--filled", metavar="FILE", help="the table filled in: say which link is at fault")
@@ -183,83 +173,65 @@ def _testsheet(parser: argparse.ArgumentParser) -> None:
 
 
 def _plan(parser: argparse.ArgumentParser) -> None:
-    _rig(parser)
+    rig_and_axis(parser)
     parser.add_argument("--out", metavar="FILE", help="write a blank sheet to fill")
 
 
-def _readings(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument(
-        "file", metavar="FILE", nargs="?", help="table with a reference and a raw column; - is standard input"
-    )
-    parser.add_argument("--clipboard", action="store_true", help="take the table from the clipboard")
-    parser.add_argument(
-        "--as",
-        dest="wishes",
-        metavar="KEY=VALUE",
-        action="append",
-        default=[],
-        help="how to read the table, where it would be read otherwise: " + ", ".join(SAID),
-    )
-
-
 def _calibrate(parser: argparse.ArgumentParser) -> None:
-    _rig(parser, alone=True)
-    _readings(parser)
+    rig_and_axis(parser, alone=True)
+    readings(parser)
     parser.add_argument(
         "--typed", action="store_true", help="type readings: REFERENCE RAW [up|down], a line each"
     )
-    parser.add_argument("--no-keep", dest="keep", action="store_false", help="do not keep a record")
-    _date(parser)
+    parser.add_argument(
+        "--model", metavar="NAME", help="what to fit, instead of the plan's: a model, or best"
+    )
+    parser.add_argument("--html", metavar="FILE", help="write a page with its pictures, to show and to print")
+    parser.add_argument(
+        "--learn",
+        action="store_true",
+        help="write measured noise and play into the rig file; asks at a terminal",
+    )
+    dry_run(parser)
+    serial(parser)
+    day(parser)
 
 
 def _handover(parser: argparse.ArgumentParser) -> None:
-    _rig(parser)
+    rig_and_axis(parser)
     parser.add_argument("--language", metavar="NAME", default="c", help="c for C99")
     parser.add_argument("--out", metavar="DIR", required=True, help="folder for the files")
+    parser.add_argument(
+        "--beyond-points", action="store_true", help="give positions where nothing was calibrated, too"
+    )
     _line(parser)
 
 
 def _explain(parser: argparse.ArgumentParser) -> None:
-    _rig(parser)
+    rig_and_axis(parser)
     parser.add_argument("position", metavar="POSITION", nargs="?", help="position with its unit, or a mark")
     _line(parser)
 
 
 def _report(parser: argparse.ArgumentParser) -> None:
-    _rig(parser)
+    rig_and_axis(parser)
     parser.add_argument("--out", metavar="FILE", help="HTML file; beside the rig file otherwise")
-    _date(parser)
-
-
-def _drawing(parser: argparse.ArgumentParser, what: str) -> None:
-    parser.add_argument("--svg", metavar="FILE", help=f"draw the {what} into a file")
-    parser.add_argument(
-        "--look",
-        metavar="LOOK",
-        default="screen",
-        help="of the file: screen (follows the reader's choice), light, dark or print",
-    )
+    day(parser)
 
 
 def _mount(parser: argparse.ArgumentParser) -> None:
-    _rig(parser, alone=True)
+    rig_and_axis(parser, alone=True)
     parser.add_argument("--at", metavar="MARK", help="mark at which it stands; the rig file's otherwise")
-    _drawing(parser, "dial")
+    drawing(parser, "dial")
 
 
 def _wire(parser: argparse.ArgumentParser) -> None:
-    _rig(parser, alone=True)
-    _drawing(parser, "schematic")
-
-
-def _withdraw(parser: argparse.ArgumentParser) -> None:
-    _rig(parser, alone=True)
-    parser.add_argument("record", metavar="RECORD", help="name of the record, such as 2026-05-12-1")
-    parser.add_argument("--because", metavar="TEXT", required=True, help="why it must not be used any more")
+    rig_and_axis(parser, alone=True)
+    drawing(parser, "schematic")
 
 
 def _choose(parser: argparse.ArgumentParser) -> None:
-    _rig(parser, alone=True)
+    rig_and_axis(parser, alone=True)
     parser.add_argument(
         "--catalogue",
         metavar="FILE",
@@ -275,9 +247,9 @@ def _choose(parser: argparse.ArgumentParser) -> None:
 
 
 COMMANDS: "dict[str, tuple[str, Callable[[argparse.ArgumentParser], None]]]" = {
-    "new": ("a rig file from five questions", _new),
+    "new": ("a rig file from a few questions", _new),
     "choose": ("which sensor at which drive, and why not the others", _choose),
-    "check": ("what is wrong with the design", _rig),
+    "check": ("what is wrong with the design", rig_and_axis),
     "budget": ("how wrong each axis will be, and what to cure first", _budget),
     "expect": ("the card to hold beside a multimeter", _expect),
     "read": ("what a raw reading means", _read),
@@ -287,7 +259,7 @@ COMMANDS: "dict[str, tuple[str, Callable[[argparse.ArgumentParser], None]]]" = {
     "plan": ("where to calibrate, from which side, how often", _plan),
     "simulate": ("readings of a bench that does not exist, with the truth beside them", _simulate),
     "calibrate": ("from readings beside a reference to a line and a verdict", _calibrate),
-    "withdraw": ("mark a calibration record as no longer to be used", _withdraw),
+    **UPKEEP,
     "handover": ("constants and code for the controller", _handover),
     "explain": ("how each number came about, step by step", _explain),
     "report": ("one self-contained page to show and to print", _report),

@@ -5,6 +5,7 @@ import re
 from itertools import islice
 
 from anglewright.cli.options import COMMANDS
+from anglewright.cli.upkeep import OF_A_MACHINE
 from anglewright.errors import Problem, UsageError, nearest
 
 TYPE_CHECKING = False  # a type checker takes it as true: help must be quick
@@ -13,7 +14,7 @@ if TYPE_CHECKING:
 
 FLAGS = (
     *("--json", "--typed", "--keep", "--no-keep", "--parts", "--no-reference", "--clipboard"),
-    *("--help", "--version"),
+    *("--dry-run", "--learn", "--endless", "--beyond-points", "--help", "--version"),
 )
 """Options that take no value."""
 
@@ -98,6 +99,10 @@ def build_parser(only: str | None = None) -> Parser:
         command = inner.add_parser(name, help=text, description=description, allow_abbrev=False)
         add_arguments(command)
         command.add_argument("--json", action="store_true", help="print one JSON object")
+        if name in OF_A_MACHINE:
+            command.add_argument(
+                "--machine", metavar="NAME", help="which machine of this design; the rig file's otherwise"
+            )
         if name != "new":
             command.add_argument(
                 "--set",

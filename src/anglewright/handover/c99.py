@@ -4,11 +4,19 @@ from collections.abc import Iterator
 from importlib.resources import files
 from math import ceil
 from string import Template
-from struct import pack, unpack
 from textwrap import wrap
 
 from anglewright.errors import Problem, RangeError
+from anglewright.handover.c99_table import (
+    TABLE_ERROR,
+    adding_line,
+    outside_lines,
+    points_lines,
+    steepness,
+    table_text,
+)
 from anglewright.handover.cautions import cautions_for
+from anglewright.handover.floats import EPSILON, SAFE_HIGH, SAFE_LOW, float_text
 from anglewright.handover.identifiers import comment_text
 from anglewright.handover.plan import Fault, HandoverPlan
 from anglewright.handover.vectors import Vector, vectors
@@ -16,8 +24,6 @@ from anglewright.handover.vectors import Vector, vectors
 AGREEMENT = 1e-5
 """How far the emitted line may be from the plan, as a share of the travel."""
 
-_FLOAT_EPSILON = 2.0**-23
-_FLOAT_SAFE_LOW, _FLOAT_SAFE_HIGH = 1e-30, 1e30
 _WIDTH = 96
 _TEMPLATES = {
     "{stem}.h": "c99_header.txt",
@@ -55,7 +61,8 @@ def emit_c(plan: HandoverPlan) -> dict[str, str]:
     The line is written from the middle of the valid band,
     :math:`y = y_m + s (n - n_m)`, with the difference of codes taken in whole numbers: a large
     position at code 0 then costs no digits. Constants are rounded to the nearest 32-bit float and
-    printed with nine significant digits, which give that float back.
+    printed with nine significant digits, which give that float back. Corrections are a table of constants
+    with straight pieces between them; the piece is found by one division.
 
     References
     ----------
@@ -91,7 +98,7 @@ def _names(plan: HandoverPlan) -> dict[str, str]:
 
 def _numbers(plan: HandoverPlan) -> dict[str, str]:
     """Constants as C text."""
-    middle = plan.offset + plan.slope * plan.middle_code
+    middle = _from_middle(plan)
     whole = {
         "bottom_code": plan.codes.low,
         "top_code": plan.top_code,
@@ -134,7 +141,10 @@ def _pieces(plan: HandoverPlan) -> dict[str, str]:
     return {
         "foreign": foreign if tests else "",
         "end_codes": "" if plan.codes.ends_valid else ends,
-        "turn_constants": constants,
+        "more_constants": points_lines(plan) + constants,
+        "last_tests": outside_lines(plan),
+        "table": table_text(plan),
+        "corrected": adding_line(plan),
         "turn_back": "" if plan.turn is None else _BACK.format(S=upper),
     }
 
@@ -163,8 +173,28 @@ def _provenance(plan: HandoverPlan) -> tuple[str, ...]:
         f"date: {source.date}",
         f"chain: {source.chain_hash}",
         f"line: position = {plan.offset:.9g} + ({plan.slope:.9g}) * raw, in {unit}, raw in counts",
+        *_of_the_curve(plan),
         f"95 % interval of the position: +/- {plan.half_width_95:.4g} {unit}",
     )
+
+
+def _of_the_curve(plan: HandoverPlan) -> Iterator[str]:
+    """What is added to the line, and for which codes it was calibrated."""
+    table, points = plan.corrections, plan.points
+    if table is not None:
+        most = float(max(abs(table.values)))
+        yield (
+            f"corrections: {len(table.values)} are added to the line, straight between their nodes, each at "
+            f"most {most:.4g} {plan.unit}; from code {table.first:.9g}, every {table.step:.9g} counts"
+        )
+    if plan.domain is not None and plan.beyond_points:
+        low, high = plan.domain
+        yield (
+            f"calibrated codes: {low:.6g} to {high:.6g}; outside them a reading is given all the "
+            "same, as was asked for, and its interval is wider"
+        )
+    elif points is not None:
+        yield f"calibrated codes: {points.text}; outside them a reading is not valid"
 
 
 def _on_fault(plan: HandoverPlan) -> str:
@@ -188,36 +218,6 @@ def _row(upper: str, vector: Vector) -> str:
     return f"    {{ INT32_C({vector.raw}), {value}, {valid}, {upper}_FAULT_{vector.fault.name} }}"
 
 
-def float_text(value: float) -> str:
-    """A number as a C constant of type float.
-
-    Parameters
-    ----------
-    value : float
-        Any number a 32-bit float can hold, in any unit. [1]
-
-    Returns
-    -------
-    str
-        Nearest 32-bit float in nine significant digits, in parentheses when negative.
-
-    References
-    ----------
-    c99
-
-    Examples
-    --------
-    A tenth is not a binary fraction, and shows it:
-
-    >>> float_text(0.1), float_text(-48)
-    ('0.100000001f', '(-48.0f)')
-    """
-    nearest: float = unpack("<f", pack("<f", value))[0]
-    digits = f"{nearest + 0.0:.9g}"
-    constant = f"{digits}f" if "." in digits or "e" in digits else f"{digits}.0f"
-    return f"({constant})" if nearest < 0.0 else constant
-
-
 def _block(paragraphs: list[str] | tuple[str, ...]) -> str:
     """Paragraphs as the lines of a C comment, wrapped."""
     lines = (
@@ -231,13 +231,30 @@ def _block(paragraphs: list[str] | tuple[str, ...]) -> str:
 def _float_problems(plan: HandoverPlan) -> Iterator[Problem]:
     """What a 32-bit float cannot hold closely enough."""
     where = f"axis '{plan.axis}', hand-over in C"
-    ends = (plan.offset + plan.slope * code for code in (plan.lowest_valid, plan.highest_valid))
+    ends = (plan.on_curve(code) for code in (plan.lowest_valid, plan.highest_valid))
     largest = max(abs(end) for end in ends)
-    if abs(plan.slope) < _FLOAT_SAFE_LOW or max(largest, plan.half_width_95) > _FLOAT_SAFE_HIGH:
+    if abs(plan.slope) < SAFE_LOW or max(largest, plan.half_width_95) > SAFE_HIGH:
         found = f"slope {plan.slope:.3g}, position up to {largest:.3g} {plan.unit}"
         limit = "a 32-bit float is trusted from 1e-30 to 1e30"
         yield Problem(where, found, limit, "Choose another unit of the axis.")
-    elif largest * _FLOAT_EPSILON > AGREEMENT / 4 * plan.travel:
+    elif largest * EPSILON > AGREEMENT / 4 * plan.travel:
         found = f"positions up to {largest:.3g} {plan.unit} over a travel of {plan.travel:.3g} {plan.unit}"
         limit = "a 32-bit float cannot hold them to 1e-5 of the travel"
         yield Problem(where, found, limit, "Move the zero of the axis nearer to its travel.")
+    elif plan.corrections and TABLE_ERROR * steepness(plan) > AGREEMENT / 4 * plan.travel:
+        steepest = float(max(abs(plan.corrections.slopes)))
+        found = f"corrections as steep as {steepest:.3g} {plan.unit} a count"
+        limit = "a 32-bit float cannot hold them to 1e-5 of the travel"
+        yield Problem(where, found, limit, "Calibrate again with fewer points, or with a straight line.")
+
+
+def _from_middle(plan: HandoverPlan) -> float:
+    """Position of the line in the middle of the band; of an endless axis in the turn that is reported."""
+    middle = plan.offset + plan.slope * plan.middle_code
+    if plan.turn is None:
+        return middle
+    half = abs(plan.slope) * (plan.highest_valid - plan.lowest_valid + 1) / 2.0
+    reach = half + (0.0 if plan.corrections is None else float(max(abs(plan.corrections.values))))
+    if -plan.turn <= middle - reach - plan.turn_from and middle + reach - plan.turn_from < 2.0 * plan.turn:
+        return middle  # one turn taken off or added brings every code home
+    return plan.turn_from + (middle - plan.turn_from) % plan.turn

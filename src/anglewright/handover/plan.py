@@ -1,4 +1,4 @@
-"""What is handed over, before any language is chosen: the line, the valid band, where it comes from.
+"""What is handed over, before any language is chosen: the curve, the valid band, where it comes from.
 
 The rule that says whether a raw value may be believed is `judge`; the program's own reading of a
 code and every emitted language follow this one copy.
@@ -12,6 +12,8 @@ from math import isfinite
 from anglewright.errors import Problem, RangeError, nearest
 from anglewright.handover.cautions import MECHANISMS
 from anglewright.handover.identifiers import is_stem, stem_of
+from anglewright.handover.points import LEAST_CODES, Points, points_of
+from anglewright.links.code import CodeLine, Corrections
 from anglewright.links.protocol import CodeRange
 
 STATES = ("datasheet", "zeroed", "calibrated")
@@ -27,11 +29,21 @@ class Fault(IntEnum):
     BELOW_BAND = 1
     ABOVE_BAND = 2
     NOT_A_CODE = 3
+    OUTSIDE_POINTS = 4
 
     @property
     def text(self) -> str | None:
         """The fault in words, None when there is none."""
-        return None if self is Fault.OK else self.name.lower().replace("_", " ")
+        return _TEXTS[self]
+
+
+_TEXTS = {
+    Fault.OK: None,
+    Fault.BELOW_BAND: "below band",
+    Fault.ABOVE_BAND: "above band",
+    Fault.NOT_A_CODE: "not a code",
+    Fault.OUTSIDE_POINTS: "outside the calibrated points",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,7 +73,7 @@ class Provenance:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HandoverPlan:
-    """One axis, ready to be written in any language: position = offset + slope * raw.
+    """One axis, ready to be written in any language: position = offset + slope * raw + corrections.
 
     Attributes
     ----------
@@ -99,11 +111,17 @@ class HandoverPlan:
         One turn of an endless axis, None where it has ends. [axis unit]
     turn_from : float
         Lower end of the one turn in which an endless axis is reported. [axis unit]
+    corrections : Corrections or None
+        What is added to the line, None where the line is enough. [axis unit]
+    domain : tuple of float, or None
+        Lowest and highest code that the calibration covers, None where it is not known. [count]
+    beyond_points : bool
+        True where codes outside the domain are taken as positions all the same.
 
     Raises
     ------
     RangeError
-        The converter, the line, the band or a text cannot be handed over; all that is wrong together.
+        The converter, the curve, the band or a text cannot be handed over; all that is wrong together.
     """
 
     rig: str
@@ -123,6 +141,9 @@ class HandoverPlan:
     stem: str = ""
     turn: float | None = None
     turn_from: float = 0.0
+    corrections: Corrections | None = None
+    domain: tuple[float, float] | None = None
+    beyond_points: bool = False
 
     def __post_init__(self) -> None:
         """Fill in the stem, then refuse a plan that no controller could use."""
@@ -153,9 +174,30 @@ class HandoverPlan:
         return (self.lowest_valid + self.highest_valid) // 2
 
     @property
+    def points(self) -> Points | None:
+        """The calibrated codes, None where every code of the valid band is taken. [1]"""
+        if self.domain is None or self.beyond_points:
+            return None
+        return points_of(self.domain, band=(self.lowest_valid, self.highest_valid), period=self._period)
+
+    @property
+    def _period(self) -> float | None:
+        """After how many codes an endless axis comes round. [1]"""
+        if self.turn is None:
+            return None
+        return float(self.codes.period or self.turn / abs(self.slope))
+
+    @property
     def travel(self) -> float:
         """Size of the travel that the valid band covers. [axis unit]"""
-        return abs(self.slope) * (self.highest_valid - self.lowest_valid)
+        if self.corrections is None:
+            return abs(self.slope) * (self.highest_valid - self.lowest_valid)
+        return abs(self.on_curve(self.highest_valid) - self.on_curve(self.lowest_valid))
+
+    def on_curve(self, raw: int) -> float:
+        """Position on the curve, of an endless axis in whatever turn. [axis unit]"""
+        straight = self.offset + self.slope * raw
+        return straight if self.corrections is None else straight + float(self.corrections.at(float(raw)))
 
 
 def judge(raw: int, plan: HandoverPlan) -> Fault:
@@ -178,7 +220,8 @@ def judge(raw: int, plan: HandoverPlan) -> Fault:
     A value outside the converter's codes did not come from it. The two end codes of an analogue one stand
     for everything at or beyond the end of the scale, so that they are never a position, even where a
     band reaches them. The band cannot see a shaft that has come out of its coupling: that freezes
-    the reading at a legal code.
+    the reading at a legal code. A code within the band where nothing was calibrated has a position that
+    nobody measured: it is a fault of its own unless the plan allows it.
 
     References
     ----------
@@ -198,7 +241,10 @@ def judge(raw: int, plan: HandoverPlan) -> Fault:
         return Fault.NOT_A_CODE
     if raw < plan.lowest_valid:
         return Fault.BELOW_BAND
-    return Fault.ABOVE_BAND if raw > plan.highest_valid else Fault.OK
+    if raw > plan.highest_valid:
+        return Fault.ABOVE_BAND
+    points = plan.points
+    return Fault.OK if points is None or points.hold(raw) else Fault.OUTSIDE_POINTS
 
 
 def position(raw: int, plan: HandoverPlan) -> float | None:
@@ -230,8 +276,8 @@ def position(raw: int, plan: HandoverPlan) -> float | None:
     """
     if judge(raw, plan) is not Fault.OK:
         return None
-    straight = plan.offset + plan.slope * raw
-    return straight if plan.turn is None else plan.turn_from + (straight - plan.turn_from) % plan.turn
+    found = plan.on_curve(raw)
+    return found if plan.turn is None else plan.turn_from + (found - plan.turn_from) % plan.turn
 
 
 def example_plan() -> HandoverPlan:
@@ -283,6 +329,7 @@ def _problems(plan: HandoverPlan) -> Iterator[Problem]:
         limit = f"{codes} it holds fewer than two that can be a position"
         yield Problem(where, found, limit, "Correct the stops or the converter.")
     yield from _number_problems(plan, where)
+    yield from _curve_problems(plan, where)
     yield from _text_problems(plan, where)
 
 
@@ -300,6 +347,32 @@ def _number_problems(plan: HandoverPlan, where: str) -> Iterator[Problem]:
     if not 0.0 <= plan.hold_off_ms <= 60_000.0:
         found = f"the hold-off is {plan.hold_off_ms} ms"
         yield Problem(where, found, "it must be 0 to 60 000 ms", "Take 20 to 50 ms.")
+
+
+def _curve_problems(plan: HandoverPlan, where: str) -> Iterator[Problem]:
+    """Corrections that turn back or leave a seam, calibrated codes that hold no position."""
+    table = plan.corrections
+    if table is not None:
+        try:
+            CodeLine(offset=plan.offset, slope=plan.slope, corrections=table)
+        except RangeError as fault:
+            yield from (problem.within(where) for problem in fault.problems)
+        if plan.turn is not None and table.period is None:
+            found = "the axis comes round and its table of corrections does not"
+            yield Problem(where, found, "", "Calibrate again.")
+    if plan.domain is not None and isfinite(plan.slope) and plan.slope:
+        yield from _domain_problems(plan, plan.domain, where)
+
+
+def _domain_problems(plan: HandoverPlan, domain: tuple[float, float], where: str) -> Iterator[Problem]:
+    """Calibrated codes that hold no position."""
+    band, (low, high) = (plan.lowest_valid, plan.highest_valid), domain
+    some = isfinite(high - low) and high - low >= LEAST_CODES
+    points = plan.points if some else None
+    if not some or (points is not None and points.count(*band) < LEAST_CODES):
+        found = f"the calibrated points run from code {low:.6g} to {high:.6g}"
+        limit = f"fewer than {LEAST_CODES} codes of the valid band, {band[0]} to {band[1]}"
+        yield Problem(where, found, limit, "Calibrate again over the whole motion.")
 
 
 def _text_problems(plan: HandoverPlan, where: str) -> Iterator[Problem]:

@@ -1,5 +1,6 @@
-"""Codes and their right answers, for a controller to test its own copy of the line with."""
+"""Codes and their right answers, for a controller to test its own copy of the curve with."""
 
+from collections.abc import Iterator
 from typing import NamedTuple
 
 from anglewright.handover.plan import Fault, HandoverPlan, judge, position
@@ -33,7 +34,9 @@ def vectors(plan: HandoverPlan) -> tuple[Vector, ...]:
     Notes
     -----
     Both edges of the valid band with their neighbours, the middle, both ends of the converter, one
-    beyond each end, and 65535. The positions come from the plan's own double precision.
+    beyond each end, and 65535; of a curve also the codes at and between the nodes of its table, and both
+    edges of the calibrated codes with their neighbours. The positions come from the plan's own double
+    precision.
 
     References
     ----------
@@ -50,5 +53,27 @@ def vectors(plan: HandoverPlan) -> tuple[Vector, ...]:
     low, high, first, last = plan.lowest_valid, plan.highest_valid, plan.codes.low, plan.codes.high
     edges = {edge + step for edge in (low, high) for step in (-1, 0, 1)}
     ends = {max(first - 1, _LEAST), first, last, min(last + 1, _MOST)}
-    raws = sorted(edges | ends | {plan.middle_code, -1, 0, WORD_TOP})
+    raws = sorted(edges | ends | _on_curve(plan) | {plan.middle_code, -1, 0, WORD_TOP})
     return tuple(Vector(raw, position(raw, plan), judge(raw, plan)) for raw in raws)
+
+
+def _on_curve(plan: HandoverPlan) -> set[int]:
+    """Edges of the calibrated codes, and codes at and between the nodes of the table, of the valid band."""
+    points, low, high = plan.points, plan.lowest_valid, plan.highest_valid
+    edges = () if points is None else (points.low, points.high, (points.low + points.high) // 2)
+    found = {edge + step for edge in edges for step in (-1, 0, 1)}
+    found |= {code for node in _halves(plan) for code in (int(node), int(node) + 1)}
+    return {code for code in found if low <= code <= high}
+
+
+def _halves(plan: HandoverPlan) -> Iterator[float]:
+    """Nodes and the middles between them; where the table comes round in the first turn and the last."""
+    table = plan.corrections
+    if table is None:
+        return
+    codes = [table.first + table.step * half / 2.0 for half in range(2 * len(table.values))]
+    if table.period is None:
+        yield from codes
+        return
+    for edge in (plan.lowest_valid, plan.highest_valid - table.period):
+        yield from (edge + (code - edge) % table.period for code in codes)

@@ -6,15 +6,15 @@ from typing import Any
 
 from anglewright.errors import DataError, Problem, UsageError
 from anglewright.jobs.chosen import Choice
-from anglewright.links.mount import DIRECTIONS, ClampPart
-from anglewright.links.protocol import Part, ReadingPort, flat_keys
+from anglewright.jobs.meaning import centred_reading, drive_said
+from anglewright.jobs.remarks import renewed
+from anglewright.links.mount import ClampPart
+from anglewright.links.protocol import flat_keys
 from anglewright.rig import Axis, Rig
 from anglewright.rigfile.document import parse_document
 from anglewright.rigfile.kinds import ROOMS, part_named
 from anglewright.rigfile.reading import build_rig
 from anglewright.rigfile.storing import write_whole
-from anglewright.selection.figures import CENTRE
-from anglewright.selection.needs import middle_of
 
 _STAYS: Mapping[str, tuple[str, ...]] = {"mount": ("clamped_at",), "converter": ("raw",)}
 """Keys of a room that belong to the axis and not to the kind of part."""
@@ -97,9 +97,13 @@ def applied_text(text: str, axis: Axis, choice: Choice, *, source: str) -> str:
 
     document = tomlkit.parse(text)
     axes: Any = document["axis"]
-    for room, table in new_tables(axis, choice).items():
+    tables = new_tables(axis, choice)
+    for room, table in tables.items():
         _put(axes[axis.name], room, table)
     changed = tomlkit.dumps(document)
+    for room in tables:
+        said = drive_said(axis, drive=choice.drive.part) if room == "drive" else ""
+        changed = renewed(text, changed, axis=axis.name, room=room, said=said)
     alone = parse_document(changed, source=source)
     build_rig(alone | {"axis": {axis.name: alone["axis"][axis.name]}}, source=source)
     return changed
@@ -116,26 +120,10 @@ def new_tables(axis: Axis, choice: Choice) -> dict[str, dict[str, Any]]:
             tables[room] = {"kind": part.kind} | dict(own)
     mount = parts["mount"]
     if isinstance(mount, ClampPart):
-        tables.setdefault("mount", {})["reading"] = f"{100.0 * reading_at_clamp(axis, choice):.4g} %"
+        drive, sensor = choice.drive.part, choice.sensor.part
+        reading = centred_reading(axis, drive=drive, sensor=sensor, output=mount.output)
+        tables.setdefault("mount", {})["reading"] = f"{100.0 * reading:.4g} %"
     return tables
-
-
-def reading_at_clamp(axis: Axis, choice: Choice) -> float:
-    """What the sensor reads at the mark where it is clamped, when it is centred between the stops. [1]"""
-    parts = {part.room: part for part in choice.sensor.parts}
-    drive, mount = choice.drive.part, parts["mount"]
-    shaft = [_turn(drive, axis, q) for q in (axis.motion.clamp.nominal, middle_of(axis))]
-    direction = DIRECTIONS[mount.output] if isinstance(mount, ClampPart) else 1
-    values = {number.field: number.variate.mean for number in choice.sensor.part.numbers}
-    link = choice.sensor.part.link(values, ReadingPort(reading=CENTRE))
-    return float(link.forward(direction * (shaft[0] - shaft[1])))
-
-
-def _turn(drive: Part, axis: Axis, q: float) -> float:
-    from anglewright.links.protocol import ClampedPort
-
-    values = {number.field: number.variate.mean for number in drive.numbers}
-    return float(drive.link(values, ClampedPort(at=0.0, rotary=axis.motion.rotary)).forward(q))
 
 
 def _put(axis: MutableMapping[str, Any], room: str, table: Mapping[str, Any]) -> None:

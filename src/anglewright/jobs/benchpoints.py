@@ -6,10 +6,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from anglewright.angles import nearest_turn
+from anglewright.angles import TURN
 from anglewright.budget.states import CORRECTING
 from anglewright.budget.totals import StateBudget
 from anglewright.calibration.points import CalibrationPoint, calibration_points
+from anglewright.calibration.turns import in_turns
 from anglewright.calibration.uncertainty import ReferenceUncertainty
 from anglewright.calibration.verdict import Requirement
 from anglewright.errors import DataError, Problem
@@ -33,10 +34,19 @@ def bench_points(axis: Axis, sheet: Sheet) -> tuple[tuple[CalibrationPoint, ...]
     DataError
         Readings that the converter cannot give, or fewer than two different positions.
     """
-    codes = axis.codes
-    if axis.motion.endless:  # the rows were held against the ends before they were put into their turn
+    codes, line = axis.codes, datasheet_line(axis)
+    period = code_period(axis, codes, line)
+    if axis.motion.endless:
         codes = replace(codes, period=codes.count, ends_valid=True)
-    return calibration_points(_codes(axis, sheet), unit=axis.unit, codes=codes), codes
+    recording = _codes(axis, sheet)
+    points = calibration_points(
+        recording,
+        unit=axis.unit,
+        codes=codes,
+        period=period,
+        turn=TURN if axis.motion.endless else None,
+    )
+    return points if period is None else _in_their_turns(axis, recording, points, period), codes
 
 
 def requirement_of(axis: Axis, planned: StateBudget) -> Requirement:
@@ -50,11 +60,12 @@ def requirement_of(axis: Axis, planned: StateBudget) -> Requirement:
     )
 
 
-def reference_of(axis: Axis) -> ReferenceUncertainty:
-    """What the plan says of the reference. [m or rad]"""
+def reference_of(axis: Axis, *, named: tuple[str, ...] = ()) -> ReferenceUncertainty:
+    """What the plan says of the reference, and the marks that were `named`; the worse counts. [m or rad]"""
     reference = axis.plan.reference
+    marks = [axis.marks[name].at.standard_uncertainty for name in named if name in axis.marks]
     return ReferenceUncertainty(
-        per_point=reference.per_point.standard_uncertainty,
+        per_point=max([reference.per_point.standard_uncertainty, *marks]),
         shared=reference.shared.standard_uncertainty,
         scale=reference.scale.standard_uncertainty,
     )
@@ -80,30 +91,32 @@ def _codes(axis: Axis, sheet: Sheet) -> Recording:
         raise DataError(problems)
     shown, places = np.unique(sheet.recording.raw, return_inverse=True)  # each value once: there are few
     codes = np.array([code_shown(axis, float(raw)) for raw in shown])[places]
-    recording = replace(sheet.recording, raw=codes, raw_meaning="counts")
-    return _in_one_turn(axis, recording)
+    return replace(sheet.recording, raw=codes, raw_meaning="counts")
 
 
-def _in_one_turn(axis: Axis, recording: Recording) -> Recording:
-    """Codes of a sensor that wraps, each in the turn in which the data sheet expects it.
+def _in_their_turns(
+    axis: Axis, recording: Recording, points: tuple[CalibrationPoint, ...], period: float
+) -> tuple[CalibrationPoint, ...]:
+    """Points of a sensor that wraps, each in the turn that the others ask for.
 
     Raises
     ------
     DataError
         The reading wraps inside the range of an axis that is not endless.
     """
-    line = datasheet_line(axis)
-    period = code_period(axis, axis.codes, line)
-    if recording.reference is None or period is None:
-        return recording
-    codes = np.asarray(nearest_turn(recording.raw, line.backward(recording.reference), period=period))
-    over = np.flatnonzero(codes != recording.raw)
-    if len(over) == 0 or axis.motion.endless:
-        return replace(recording, raw=codes)
-    place = show(float(recording.reference[over[0]]), axis.unit)
+    expected = datasheet_line(axis).backward(np.array([point.reference for point in points]))
+    raw = np.array([point.raw for point in points])
+    codes = in_turns(raw, np.asarray(expected), period=period)
+    turns = np.rint((codes - raw) / period)
+    if axis.motion.endless:
+        return tuple(replace(point, raw=float(code)) for point, code in zip(points, codes, strict=True))
+    over = np.flatnonzero(turns != turns[0])
+    if len(over) == 0:
+        return points
+    place = show(points[over[0]].reference, axis.unit)
     found = f"the reading wraps inside the range, at {place} or before"
     remedy = "Turn the sensor in its mount until the middle of the range reads half of full output."
-    raise DataError(Problem(recording.place(int(over[0])), found, "", remedy))
+    raise DataError(Problem(recording.place(points[over[0]].row), found, "", remedy))
 
 
 def _beyond(axis: Axis, sheet: Sheet) -> Iterator[Problem]:

@@ -5,8 +5,10 @@ from typing import TYPE_CHECKING
 
 from anglewright.budget.advice import Advice, advise
 from anglewright.budget.changes import Setup
+from anglewright.budget.planned import LINE, counted_model, plan_problem
 from anglewright.budget.states import State
 from anglewright.budget.totals import AxisBudget, StateBudget, budget_axis
+from anglewright.errors import RigError
 from anglewright.jobs.advising import advice_json, advice_sentence, advice_table
 from anglewright.jobs.opening import chosen_axes, state_named, the_axis
 from anglewright.jobs.shown import Json, Shown, Table, one_or_all
@@ -138,7 +140,7 @@ def budget_of(
     UsageError
         There is no axis or state of that name, or the constants cannot be read.
     RigError
-        A budget cannot be computed; the number that is missing is named.
+        A budget cannot be computed: a number is missing, which is named, or the planned model cannot be.
 
     References
     ----------
@@ -159,9 +161,10 @@ def budget_of(
     The slope is that of the data sheet with its sign reversed: ...
     """
     if code_line is None:
-        judgement, budgets = None, tuple(budget_axis(each) for each in chosen_axes(rig, axis))
+        judgement, budgets = None, tuple(budget_axis(each) for each in _planned(chosen_axes(rig, axis)))
     else:
-        judgement = _judged(the_axis(rig, axis), code_line)
+        (planned,) = _planned((the_axis(rig, axis),))
+        judgement = _judged(planned, code_line)
         first = budget_axis(judgement.axis)
         budgets = (replace(first, states=(*first.states, judgement.budget)),)
     unnamed = State.CODE_LINE if judgement else State.CALIBRATED
@@ -181,6 +184,20 @@ def budget_of(
         advice=advice,
         judgement=judgement,
     )
+
+
+def _planned(axes: tuple[Axis, ...]) -> tuple[Axis, ...]:
+    """Axes whose planned models can be.
+
+    Raises
+    ------
+    RigError
+        A model cannot be; each is named.
+    """
+    problems = [problem for axis in axes if (problem := plan_problem(axis)) is not None]
+    if problems:
+        raise RigError(problems)
+    return axes
 
 
 def _advice(budget: AxisBudget, state: State, line: "CodeLine | None") -> Advice:
@@ -251,6 +268,7 @@ def _json(budget: AxisBudget, state: State) -> Json:
         "first_order_trusted": {"yes": None, "because": "no virtual builds were run to compare it with"},
         "builds": {"n": 0, "seed": None, "adaptive": False},
         "state": state.value,
+        "calibrated_by": counted_model(budget.axis),
         "states": {each.state.value: _state_json(each, unit) for each in budget.states},
         "contributions": [
             {
@@ -277,11 +295,17 @@ def _json(budget: AxisBudget, state: State) -> Json:
     }
 
 
+def _state_said(axis: Axis, state: State) -> str:
+    """A state in words, with the planned model where that is a curve."""
+    curved = state is State.CALIBRATED and counted_model(axis) != LINE
+    return f"{WORDS[state]}, {counted_model(axis)}" if curved else WORDS[state]
+
+
 def _states_table(budget: AxisBudget) -> Table:
     unit = budget.axis.unit
     rows = tuple(
         (
-            WORDS[state.state],
+            _state_said(budget.axis, state.state),
             show(float(state.bias[state.worst]), unit, digits=3),
             show(float(state.standard_uncertainty[state.worst]), unit, digits=3),
             f"±{show(state.half_width_95, unit, digits=3)}",

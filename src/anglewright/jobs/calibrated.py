@@ -6,19 +6,25 @@ from pathlib import Path
 import numpy as np
 
 from anglewright.budget.totals import StateBudget
+from anglewright.calibration.beside import Beside
 from anglewright.calibration.record import CalibrationRecord
 from anglewright.calibration.repeatability import Measured
-from anglewright.calibration.result import LineCalibration
+from anglewright.calibration.result import Calibration
 from anglewright.calibration.verdict import Verdict
 from anglewright.findings import Finding, Severity
+from anglewright.jobs.appraising import BesideBudget, beside_budget
 from anglewright.jobs.comparing import Shift
 from anglewright.jobs.findingtable import finding_json, findings_table
+from anglewright.jobs.learned import Learned, learned_table
+from anglewright.jobs.nextsteps import next_steps
 from anglewright.jobs.shown import Json, Shown, Table
+from anglewright.links.protocol import Array
 from anglewright.quantities.showing import show
 from anglewright.quantities.units import Unit
 from anglewright.rig import Axis
 from anglewright.tables.sheet import Sheet
 
+MOST_PARAMETERS = 7  # of a model, that are listed one by one [1]
 MOST_REFUSED = 10  # cells that are listed before the rest is counted [1]
 SIDES = {1: "up", -1: "down", 0: "unknown"}
 _VERDICT_WORDS = {
@@ -34,18 +40,37 @@ class CalibrateResult(Shown):
 
     axis: Axis
     sheet: Sheet
-    calibration: LineCalibration
+    calibration: Calibration
     record: CalibrationRecord | None
     file: Path | None
     kept: str
     shift: Shift | None
     planned: StateBudget
     findings: tuple[Finding, ...]
+    html: Path | None = None
+    learned: tuple[Learned, ...] = ()
 
     @property
     def headline(self) -> str:
         """The verdict and its reason."""
         return f"{self.axis.name} {_VERDICT_WORDS[self.calibration.verdict]}: {self.calibration.reason}"
+
+    @property
+    def compared(self) -> BesideBudget:
+        """How it compares with what the budget foresaw."""
+        return beside_budget(self.calibration, foreseen=self.planned.half_width_95)
+
+    @property
+    def do_now(self) -> tuple[str, ...]:
+        """What to do now, the most urgent first."""
+        return next_steps(self.axis, self.calibration, self.findings, planned=self.planned, kept=self.kept)
+
+    @property
+    def summary(self) -> str:
+        """What to do now, and the page that was written."""
+        lines = [f"{number}. {step}" for number, step in enumerate(self.do_now, 1)]
+        lines += [f"Page written to {self.html}."] if self.html else []
+        return "\n".join(lines)
 
     @property
     def exit_code(self) -> int:
@@ -56,7 +81,8 @@ class CalibrateResult(Shown):
     def tables(self) -> tuple[Table, ...]:
         """Parameters, figures, points and findings."""
         extra = (findings_table(self.findings, title="Findings of the calibration"),) if self.findings else ()
-        return (_figures(self), _points(self), *extra)
+        told = (learned_table(self.learned),) if self.learned else ()
+        return (_figures(self), _candidates(self), _points(self), *told, *extra)
 
     def as_json(self) -> Json:
         """As DEFINITIONS section 12 has it."""
@@ -65,14 +91,20 @@ class CalibrateResult(Shown):
             "unit": self.axis.unit.name,
             "record": self.record.name if self.record else None,
             "file": str(self.file) if self.file else None,
+            "html": str(self.html) if self.html else None,
             **_fit_json(self.calibration, self.axis.unit),
             **_error_json(self.calibration, self.axis.unit),
-            **_sheet_json(self.sheet),
+            **sheet_json(self.sheet),
             "compared_with_last": _shift_json(self.shift, self.axis.unit),
             "compared_with_budget": {
                 "planned_half_width_95": self.axis.unit.difference_from_si(self.planned.half_width_95),
                 "half_width_95": _in(self.calibration.half_width_95, self.axis.unit),
+                "says": self.compared.says,
+                "most": self.compared.most,
+                "remedy": self.compared.do,
             },
+            "do_now": list(self.do_now),
+            "learned": [each.as_json() for each in self.learned],
             "findings": [finding_json(finding) for finding in self.findings],
             "verdict": self.calibration.verdict.value,
         }
@@ -82,37 +114,74 @@ def _in(value: float | None, unit: Unit) -> float | None:
     return None if value is None else unit.difference_from_si(value)
 
 
-def _fit_json(found: LineCalibration, unit: Unit) -> Json:
-    """The line, what it rests on, and why it is a line."""
-    covariance = found.covariance / unit.size**2
-    offset_u, slope_u = (float(u) for u in np.sqrt(np.diag(covariance)))
-    residual_sd = _in(found.residual_sd, unit)
-    slope, offset = unit.difference_from_si(found.slope), unit.from_si(found.offset)
+def parameters_shown(found: Calibration, unit: Unit) -> tuple[tuple[str, float, float, str], ...]:
+    """Name, value, standard uncertainty and unit of each parameter of the model, in the unit of the axis."""
+    fitted, sizes = found.fit.fitted, _sizes(found, unit)
+    spread = np.sqrt(np.diag(found.fit.error.covariance)) / sizes
+    units = {"slope": f"{unit.name}/count", "load": "1"}
+    return tuple(
+        (name, float(value), float(u), units.get(name, unit.name))
+        for name, value, u in zip(fitted.model.names, fitted.values / sizes, spread, strict=True)
+    )
+
+
+def _sizes(found: Calibration, unit: Unit) -> Array:
+    """What one of each parameter is worth inside, in the order of the model. [m or rad, or 1]"""
+    return np.array([1.0 if name == "load" else unit.size for name in found.fit.fitted.model.names])
+
+
+def _fit_json(found: Calibration, unit: Unit) -> Json:
+    """The curve, what it rests on, and why it is that one."""
+    sizes, choice = _sizes(found, unit), found.fit.choice
+    handed = found.handed
     return {
-        "model": "line",
+        "model": found.model,
         "n_points": found.n_points,
         "parameters": {
-            "slope": {"value": slope, "standard_uncertainty": slope_u, "unit": f"{unit.name}/count"},
-            "offset": {"value": offset, "standard_uncertainty": offset_u, "unit": unit.name},
+            name: {"value": value, "standard_uncertainty": u, "unit": shown}
+            for name, value, u, shown in parameters_shown(found, unit)
         },
-        "covariance": {"names": ["offset", "slope"], "matrix": covariance.tolist()},
-        "residual_sd": residual_sd,
-        "points": [
+        "covariance": {
+            "names": list(found.fit.fitted.model.names),
+            "matrix": (found.fit.error.covariance / np.outer(sizes, sizes)).tolist(),
+        },
+        "residual_sd": _in(found.residual_sd, unit),
+        "points": _points_json(found, unit),
+        "candidates": [
             {
-                "reference": unit.from_si(point.reference),
-                "raw": point.raw,
-                "readings": point.readings,
-                "approach": SIDES[point.approach],
-                "residual": unit.difference_from_si(rest),
+                "model": each.model.name,
+                "parameters": each.count,
+                "unseen_rms": _in(each.error, unit) if each.tried else None,
+                "why_not": each.why or None,
             }
-            for point, rest in zip(found.points, found.residuals, strict=True)
+            for each in choice.candidates
         ],
-        "candidates": [{"model": "line", "residual_sd": residual_sd}],
-        "chosen_because": "the plan asks for a line",
+        "chosen_because": choice.because,
+        "beside": [{"fit": each.name, "largest": _in(each.largest, unit)} for each in found.beside],
+        "code": {
+            "offset": unit.from_si(handed.offset),
+            "slope": unit.difference_from_si(handed.slope),
+            "corrections": 0 if handed.corrections is None else len(handed.corrections.values),
+            "off": _in(handed.off, unit),
+            "domain": list(handed.domain),
+        },
     }
 
 
-def _error_json(found: LineCalibration, unit: Unit) -> Json:
+def _points_json(found: Calibration, unit: Unit) -> list[Json]:
+    return [
+        {
+            "reference": unit.from_si(point.reference),
+            "raw": point.raw,
+            "readings": point.readings,
+            "approach": SIDES[point.approach],
+            "residual": unit.difference_from_si(rest),
+        }
+        for point, rest in zip(found.points, found.residuals, strict=True)
+    ]
+
+
+def _error_json(found: Calibration, unit: Unit) -> Json:
     """How wrong the line may be, with a reason wherever the data cannot tell."""
     line, play = found.linearity, found.play
     known = play.low is not None and play.high is not None
@@ -142,7 +211,7 @@ def _error_json(found: LineCalibration, unit: Unit) -> Json:
     }
 
 
-def _sheet_json(sheet: Sheet) -> Json:
+def sheet_json(sheet: Sheet) -> Json:
     """Which columns were read, what was refused, what had to be decided."""
     return {
         "columns": {"reference": sheet.reference_column, "raw": sheet.raw_column, "why": sheet.why},
@@ -179,15 +248,56 @@ def _figures(result: CalibrateResult) -> Table:
 
 def _line_rows(result: CalibrateResult) -> tuple[tuple[str, str], ...]:
     axis, found = result.axis, result.calibration
-    unit = axis.unit
-    offset_u, slope_u = (float(u) for u in np.sqrt(np.diag(found.covariance)))
-    slope = f"{unit.difference_from_si(found.slope):.7g} {unit.name}/count"
-    slope_text = f"{slope}, u {unit.difference_from_si(slope_u):.2g} {unit.name}/count"
+    rows = [
+        (_PARAMETERS.get(name, name), _parameter(value, u, unit))
+        for name, value, u, unit in parameters_shown(found, axis.unit)
+    ]
     return (
-        ("offset, position at code 0", f"{show(found.offset, unit)}, u {show(offset_u, unit, digits=2)}"),
-        ("slope", slope_text),
+        ("model", f"{found.model}: {found.fit.choice.because}"),
+        *(rows if len(rows) <= MOST_PARAMETERS else ()),
         ("residuals, standard deviation", _or_why(found.residual_sd, "two points leave none", axis)),
+        *_handed_rows(found, axis.unit),
+        *((f"fitted otherwise: {each.name}", _otherwise(each, axis)) for each in found.beside),
     )
+
+
+_PARAMETERS = {"offset": "offset, position at code 0", "load": "track over load"}
+
+
+def _parameter(value: float, u: float, unit: str) -> str:
+    named = "" if unit == "1" else f" {unit}"
+    return f"{value:.7g}{named}, u {u:.2g}{named}"
+
+
+def _handed_rows(found: Calibration, unit: Unit) -> list[tuple[str, str]]:
+    """What the controller computes where it is no straight line."""
+    handed = found.handed
+    if handed.corrections is None:
+        return []
+    line = f"{show(handed.offset, unit)} + n times {unit.difference_from_si(handed.slope):.7g} {unit.name}"
+    table = f"and {len(handed.corrections.values)} corrections"
+    off = show(handed.off, unit, digits=2)
+    return [("in the controller", f"{line}, {table}; that is within {off} of the curve")]
+
+
+def _otherwise(each: Beside, axis: Axis) -> str:
+    return f"differs by {show(each.largest, axis.unit, digits=2)} at most"
+
+
+def _candidates(result: CalibrateResult) -> Table:
+    """The models on trial."""
+    found, unit = result.calibration, result.axis.unit
+    rows = tuple(
+        (
+            each.model.name,
+            str(each.count),
+            show(each.error, unit, digits=3) if each.tried else each.why,
+            "used" if each is found.fit.choice.chosen else "",
+        )
+        for each in found.fit.choice.candidates
+    )
+    names = ("model", "parameters", "misses a place left out by", "")
+    return Table(title="Models on trial", columns=names, rows=rows, right=("parameters",))
 
 
 def _error_rows(result: CalibrateResult) -> tuple[tuple[str, str], ...]:
@@ -195,7 +305,7 @@ def _error_rows(result: CalibrateResult) -> tuple[tuple[str, str], ...]:
     half = _or_why(found.half_width_95, "three positions or more are needed", axis, sign="±")
     rows = [
         ("one reading, 95 %", half),
-        ("the budget foresaw, 95 %", f"±{show(result.planned.half_width_95, axis.unit, digits=3)}"),
+        ("beside the budget", f"{result.compared.sentence} (it foresaw ±{_foreseen(result)})"),
         ("independent linearity", f"{100 * found.linearity.independent:.3f} % of the calibrated span"),
         ("hysteresis", _measured(found.hysteresis, axis)),
         ("repeatability", _measured(found.repeatability, axis)),
@@ -208,6 +318,10 @@ def _error_rows(result: CalibrateResult) -> tuple[tuple[str, str], ...]:
         rows.append((f"moved since {shift.last}", f"{moved}; {within}"))
         rows += _shift_rows(shift, axis.unit)
     return tuple(rows)
+
+
+def _foreseen(result: CalibrateResult) -> str:
+    return show(result.planned.half_width_95, result.axis.unit, digits=3)
 
 
 def _shift_rows(shift: Shift, unit: Unit) -> list[tuple[str, str]]:
@@ -259,6 +373,6 @@ def _points(result: CalibrateResult) -> Table:
         )
         for index, (point, rest) in enumerate(zip(found.points, found.residuals, strict=True), 1)
     )
-    names = ("no.", "reference", "came", "code", "readings", "line less reference")
+    names = ("no.", "reference", "came", "code", "readings", "curve less reference")
     right = tuple(name for name in names if name != "came")
     return Table(title="Points", columns=names, rows=rows, right=right)

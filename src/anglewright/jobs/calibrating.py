@@ -1,4 +1,4 @@
-"""Job: from readings beside a reference to a line, its intervals, a verdict, and a kept record."""
+"""Job: from readings beside a reference to a curve, its intervals, a verdict, and a kept record."""
 
 from collections.abc import Sequence
 from datetime import date as calendar_date
@@ -6,25 +6,29 @@ from pathlib import Path
 
 import numpy as np
 
+from anglewright.budget.band import reading_noise
 from anglewright.budget.states import State
 from anglewright.budget.totals import StateBudget, budget_axis
 from anglewright.calibration.diary import explains_a_shift
-from anglewright.calibration.record import CalibrationRecord
-from anglewright.calibration.result import LineCalibration, calibrate_line
+from anglewright.calibration.offers import models_for
+from anglewright.calibration.record import CalibrationRecord, RecordParameter
+from anglewright.calibration.result import Calibration, Task, calibrate_points
 from anglewright.errors import DataError, Problem, UsageError
 from anglewright.jobs.benchpoints import bench_points, daily_changes, reference_of, requirement_of
-from anglewright.jobs.calibrated import CalibrateResult
-from anglewright.jobs.comparing import findings_of, shift_since
+from anglewright.jobs.calibrated import CalibrateResult, parameters_shown
+from anglewright.jobs.comparing import findings_of, held_back, shift_since
 from anglewright.jobs.opening import the_axis
+from anglewright.jobs.places import place_of
 from anglewright.jobs.sheetfile import SheetFile, sheet_in
+from anglewright.quantities.showing import show
 from anglewright.recording import Recording
-from anglewright.rig import Axis, Rig, datasheet_line, fingerprint
+from anglewright.rig import BEST, Axis, Rig, datasheet_line, fingerprint
 from anglewright.rigfile.diary import read_diary
 from anglewright.rigfile.records import keep_record, next_name, record_in_use
 from anglewright.tables.sheet import Sheet
 
-Typed = Sequence[tuple[float, float, str]]
-"""Readings as typed: reference in the axis's unit, raw, ``up``, ``down`` or nothing."""
+Typed = Sequence[tuple[float | str, float, str]]
+"""Readings as typed: reference in the axis's unit or a mark's name, raw, ``up``, ``down`` or nothing."""
 
 
 def calibrate(
@@ -36,7 +40,9 @@ def calibrate(
     date: str,
     keep: bool = True,
 ) -> CalibrateResult:
-    """Fit a line to readings beside a reference, judge it, and keep it as a record.
+    """Fit a curve to readings beside a reference, judge it, and keep it as a record.
+
+    Which curve is for the plan to say: a model by its name, or the simplest that suits the points.
 
     Parameters
     ----------
@@ -46,8 +52,9 @@ def calibrate(
         Name of an axis; None for the only one.
     file : str, Path or SheetFile, optional
         File with a reference and a raw column; see `docs/tables.md` for what can be read.
-    typed : sequence of (float, float, str)
-        Readings instead of a file: reference in the axis's unit, raw, ``up``, ``down`` or nothing.
+    typed : sequence of (float or str, float, str)
+        Readings instead of a file: reference in the axis's unit or the name of a mark, raw, ``up``, ``down``
+        or nothing.
     date : str
         Day of the calibration, ``2026-05-12``; the program's physics reads no clock.
     keep : bool
@@ -56,7 +63,7 @@ def calibrate(
     Returns
     -------
     CalibrateResult
-        Line, intervals, verdict, record.
+        Curve, intervals, verdict, record.
 
     Raises
     ------
@@ -88,13 +95,15 @@ def calibrate(
     last = record_in_use(rig, chosen).record
     shift = shift_since(last, calibration, chosen, changes=daily_changes(chosen, planned))
     noted = None if last is None else explains_a_shift(read_diary(rig, chosen), last)
+    findings = findings_of(
+        chosen, calibration, shift=shift, planned=planned, noted=noted, recording=sheet.recording
+    )
+    calibration = held_back(calibration, findings)
     record, path, kept = None, None, "no: not asked for"
-    if keep and calibration.half_width_95 is None:
-        kept = "no: the interval of one reading is not known"
-    elif keep:
+    if keep:
         record = _record(rig, chosen, calibration, day)
         path = keep_record(rig, chosen, record)
-        kept = _kept(rig, chosen, record)
+        kept = kept_as(rig, chosen, record)
     return CalibrateResult(
         axis=chosen,
         sheet=sheet,
@@ -104,7 +113,7 @@ def calibrate(
         kept=kept,
         shift=shift,
         planned=planned,
-        findings=findings_of(chosen, calibration, shift=shift, planned=planned, noted=noted),
+        findings=findings,
     )
 
 
@@ -122,7 +131,7 @@ def day_named(text: str) -> str:
         raise UsageError(Problem("date", f"'{text}' is not a day", "", "Write it as 2026-05-12.")) from None
 
 
-def _kept(rig: Rig, axis: Axis, record: CalibrationRecord) -> str:
+def kept_as(rig: Rig, axis: Axis, record: CalibrationRecord) -> str:
     """The name it is kept as, and whether it is the one in use: a later day goes before."""
     now = record_in_use(rig, axis).record
     if now is None or now.name == record.name:
@@ -137,38 +146,49 @@ def sheet_as_typed(axis: Axis, rows: Typed) -> Sheet:
     ------
     DataError
         There are none.
+    UsageError
+        There is no mark of a name that was typed.
     """
     if not rows:
         found = "there are no readings"
         raise DataError(Problem("calibrate", found, "", "Name a file, or type readings with --typed."))
     sides = {"up": 1, "down": -1, "": 0}
     approach = np.array([sides[side] for _, _, side in rows], dtype=np.int8)
+    named = tuple(dict.fromkeys(at for at, _, _ in rows if isinstance(at, str)))
+    places = {name: place_of(axis, name).at for name in named}
     recording = Recording(
         raw=np.array([raw for _, raw, _ in rows]),
-        reference=np.array([axis.unit.to_si(reference) for reference, _, _ in rows]),
+        reference=np.array([places[at] if isinstance(at, str) else axis.unit.to_si(at) for at, _, _ in rows]),
         approach=approach if np.any(approach) else None,
         source="typed readings",
         raw_meaning=axis.raw.value,
     )
     return Sheet(
-        recording=recording, reference_column="reference", raw_column="raw", why="typed in this order"
+        recording=recording,
+        reference_column="reference",
+        raw_column="raw",
+        why="typed in this order",
+        decisions=tuple(f"'{name}' stands for {show(at, axis.unit)}" for name, at in places.items()),
+        named=named,
     )
 
 
-def _fitted(axis: Axis, sheet: Sheet, planned: StateBudget) -> LineCalibration:
+def _fitted(axis: Axis, sheet: Sheet, planned: StateBudget) -> Calibration:
     points, codes = bench_points(axis, sheet)
     line = datasheet_line(axis)
-    return calibrate_line(
-        points,
+    task = Task(
         requirement=requirement_of(axis, planned),
-        reference=reference_of(axis),
+        reference=reference_of(axis, named=sheet.named),
         codes=codes,
         unit=axis.unit,
         nominal=(line.offset, line.slope),
+        noise=reading_noise(axis, (axis.motion.low + axis.motion.high) / 2.0),
+        model="" if axis.plan.model == BEST else axis.plan.model,
     )
+    return calibrate_points(points, task=task, offers=models_for(axis))
 
 
-def _record(rig: Rig, axis: Axis, calibration: LineCalibration, date: str) -> CalibrationRecord:
+def _record(rig: Rig, axis: Axis, calibration: Calibration, date: str) -> CalibrationRecord:
     (first, both), (_, second) = calibration.covariance.tolist()
     return CalibrationRecord(
         name=next_name(rig, axis, date),
@@ -181,9 +201,16 @@ def _record(rig: Rig, axis: Axis, calibration: LineCalibration, date: str) -> Ca
         slope=calibration.slope,
         covariance=((first, both), (both, second)),
         residual_sd=calibration.residual_sd or 0.0,
-        half_width_95=calibration.half_width_95 or 0.0,
+        half_width_95=calibration.half_width_95,
         verdict=calibration.verdict.value,
         points=calibration.points,
+        model=calibration.model,
         machine=rig.machine,
         serial=rig.serial(axis.name),
+        corrections=calibration.handed.corrections,
+        domain=None if axis.motion.endless else calibration.handed.domain,
+        parameters=tuple(
+            RecordParameter(name=name, value=value, standard_uncertainty=u, unit=unit)
+            for name, value, u, unit in parameters_shown(calibration, axis.unit)
+        ),
     )

@@ -1,27 +1,39 @@
 """What a new calibration shows beside the last one, the budget and the need: findings."""
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from anglewright.budget.mistakes import SLOPE_MAY_DIFFER, known_factor
-from anglewright.budget.states import planned_line
 from anglewright.budget.totals import StateBudget
 from anglewright.calibration.diary import DiaryLine
-from anglewright.calibration.line import uncertainty_at
+from anglewright.calibration.line import LineFit, fit_line, uncertainty_at
 from anglewright.calibration.record import CALIBRATION, CalibrationRecord
-from anglewright.calibration.result import LineCalibration
+from anglewright.calibration.result import Calibration
 from anglewright.calibration.student import coverage_factor, effective_dof
+from anglewright.calibration.verdict import Verdict
 from anglewright.findings import Finding, Severity
+from anglewright.jobs.appraising import (
+    Said,
+    budget_findings,
+    finding_in_unit,
+    outlier_findings,
+    play_findings,
+    slope_findings,
+)
+from anglewright.jobs.suspected import CHECK_KEYS
+from anglewright.jobs.suspecting import checked
+from anglewright.jobs.turnwaves import SHOWN_BEFORE, harmonics_findings
 from anglewright.quantities.showing import show
+from anglewright.recording import Recording
 from anglewright.rig import Axis
 
 SHIFT_NOTE, SHIFT_CAUTION = 1.0, 2.0  # of the combined half-width (common practice, no source) [1]
 SHIFT_STOP = 0.5  # of the permissible error (common practice, no source) [1]
 
 WORTH_A_WORD = 0.05  # of the permissible error, a change of slope at the ends of the range [1]
+PLACES = 33  # over the range, at which two curves are compared [1]
 STILL = 1e-9  # of the range: less is what the arithmetic of the computer leaves [1]
 
 FINDING_KEYS: Mapping[str, str] = {
@@ -30,9 +42,19 @@ FINDING_KEYS: Mapping[str, str] = {
     "shift": "how far the zero moved since the last calibration, beside its uncertainty",
     "slope-shift": "how far the slope changed since the last calibration, beside its uncertainty",
     "worse-than-budget": "the calibration reaches less than the budget foresaw",
+    "harmonics": "waves once and twice in a turn of the sensor: how high, how sure, likely causes",
     "slope": "the slope that was measured against that of the data sheet, and the factor that it is off by",
+    **CHECK_KEYS,
 }
 """Every key that a finding of a calibration can have, with its meaning in one line."""
+
+EXPLAINS = (
+    *("unsigned", "swapped", "averaged-wrap", "dead-gap", "fold", "end-zones", "end-code", "clipped"),
+    *("dead-rows", "taper", "two-boards", "rounded-scale"),
+)
+"""Faults of the points that explain whatever outliers, slope and spread the curve shows."""
+
+ODD = ("step", "odd-point")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,7 +88,7 @@ class Shift:
 
 
 def shift_since(
-    last: CalibrationRecord | None, new: LineCalibration, axis: Axis, *, changes: float = 0.0
+    last: CalibrationRecord | None, new: Calibration, axis: Axis, *, changes: float = 0.0
 ) -> Shift | None:
     """How far the code's answer moves when the last line gives way to the new one; None without a last one.
 
@@ -74,7 +96,7 @@ def shift_since(
     ----------
     last : CalibrationRecord or None
         The record in use so far.
-    new : LineCalibration
+    new : Calibration
         The new calibration.
     axis : Axis
         The axis, over whose range the lines are compared.
@@ -93,18 +115,18 @@ def shift_since(
     """
     if last is None:
         return None
-    q = axis.positions(2)
-    codes = (q - new.offset) / new.slope
-    moved = (last.offset + last.slope * codes) - q
+    q = axis.positions(PLACES)
+    moved = np.asarray(last.at(new.line().backward(q))) - q
     moved[np.abs(moved) < STILL * np.ptp(q)] = 0.0
     worst = int(np.argmax(np.abs(moved)))
-    zero, zero_95 = _zero_moved(last, new, changes)
-    slope, slope_95 = _slope_changed(last, new)
+    between = _between(last, new)
+    zero, slope = between.offset, between.slope / new.slope
+    zero_95, slope_95 = _zero_95(last, new, changes), _slope_95(last, new)
     return Shift(
         last=last.name,
         largest=float(moved[worst]),
         at=float(q[worst]),
-        combined_95=float(np.hypot(new.half_width_95 or 0.0, last.half_width_95)),
+        combined_95=float(np.hypot(new.half_width_95, last.half_width_95)),
         zero=zero if abs(zero) >= STILL * np.ptp(q) else 0.0,
         zero_95=max(zero_95, STILL * float(np.ptp(q))),
         slope=slope if abs(slope) >= STILL else 0.0,
@@ -113,132 +135,82 @@ def shift_since(
     )
 
 
-def _zero_moved(last: CalibrationRecord, new: LineCalibration, changes: float) -> tuple[float, float]:
-    """Old answer less new one in the middle of the new points, and its uncertainty at 95 %. [m or rad]"""
+def _between(last: CalibrationRecord, new: Calibration) -> LineFit:
+    """Old answer less new one at the new points, as a line about their middle. [m or rad, per count]
+
+    Both curves may be bent: what is compared is the line that each stands for at the same codes.
+    """
+    raw = np.array([point.raw for point in new.points])
+    return fit_line(raw - np.mean(raw), np.asarray(last.at(raw)) - np.asarray(new.line().forward(raw)))
+
+
+def _zero_95(last: CalibrationRecord, new: Calibration, changes: float) -> float:
+    """Uncertainty at 95 % of how far the zero moved, in the middle of the new points. [m or rad]"""
     code = float(np.mean([point.raw for point in new.points]))
-    moved = (last.offset + last.slope * code) - (new.offset + new.slope * code)
     parts = [
-        (float(uncertainty_at(last.covariance, code)), _dof(last)),
+        (float(uncertainty_at(last.covariance, code)), record_dof(last)),
         (float(uncertainty_at(new.covariance, code)), new.n_points - 2.0),
     ]
     u = math.hypot(*(u for u, _ in parts), changes)
-    return moved, coverage_factor(effective_dof([*parts, (changes, math.inf)])) * u
+    return coverage_factor(effective_dof([*parts, (changes, math.inf)])) * u
 
 
-def _slope_changed(last: CalibrationRecord, new: LineCalibration) -> tuple[float, float]:
-    """Old slope less new one and its uncertainty at 95 %, as shares of the new slope. [1]"""
+def _slope_95(last: CalibrationRecord, new: Calibration) -> float:
+    """Uncertainty at 95 % of the change of the slope, as a share of the new slope. [1]"""
     parts = [
-        (math.sqrt(last.covariance[1][1]) / abs(new.slope), _dof(last)),
+        (math.sqrt(last.covariance[1][1]) / abs(new.slope), record_dof(last)),
         (math.sqrt(float(new.covariance[1, 1])) / abs(new.slope), new.n_points - 2.0),
     ]
-    u = math.hypot(*(u for u, _ in parts))
-    return last.slope / new.slope - 1.0, coverage_factor(effective_dof(parts)) * u
+    return coverage_factor(effective_dof(parts)) * math.hypot(*(u for u, _ in parts))
 
 
-def _dof(record: CalibrationRecord) -> float:
+def record_dof(record: CalibrationRecord) -> float:
     """Degrees of freedom behind the line of a record; those of a moved zero are not counted. [1]"""
     return len(record.points) - 2.0 if record.kind == CALIBRATION else math.inf
 
 
 def findings_of(
     axis: Axis,
-    calibration: LineCalibration,
+    calibration: Calibration,
     *,
     shift: Shift | None,
     planned: StateBudget,
     noted: DiaryLine | None = None,
+    recording: Recording | None = None,
 ) -> tuple[Finding, ...]:
-    """Everything there is to say about a calibration, the worst first; `noted` may explain a shift."""
+    """Everything there is to say about a calibration, the worst first.
+
+    `noted` may explain a shift; `recording` are the rows that the points came from.
+    """
+    points = checked(axis, calibration.points, recording=recording)
+    if any(finding.key in EXPLAINS for finding in points):
+        found = [*points, *play_findings(axis, calibration), *_shifted(axis, shift, noted)]
+        return tuple(sorted(found, key=_badness))
+    odd = any(finding.key in ODD for finding in points)
+    waves = [] if odd else harmonics_findings(axis, calibration, before=points)
     found = [
-        *_play(axis, calibration),
-        *_outliers(axis, calibration),
+        *(finding for finding in points if not (waves and finding.key in SHOWN_BEFORE)),
+        *play_findings(axis, calibration),
+        *waves,
+        *([] if odd else outlier_findings(axis, calibration)),
         *_shifted(axis, shift, noted),
-        *_slope_shifted(axis, shift),
-        *_beside_budget(axis, calibration, planned),
-        *_slope(axis, calibration),
+        *_slope_shifted(axis, shift, noted),
+        *budget_findings(axis, calibration, planned),
+        *slope_findings(axis, calibration),
     ]
-    order = list(Severity)
-    return tuple(sorted(found, key=lambda finding: order.index(finding.severity)))
+    return tuple(sorted(found, key=_badness))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Said:
-    """Key, text and remedy of a finding."""
-
-    key: str
-    text: str
-    remedy: str
+def _badness(finding: Finding) -> int:
+    return list(Severity).index(finding.severity)
 
 
-def _finding(axis: Axis, said: _Said, *, severity: Severity, measured: float, limit: float) -> Finding:
-    return Finding(
-        key=said.key,
-        severity=severity,
-        axis=axis.name,
-        link="calibration",
-        text=said.text,
-        remedy=said.remedy,
-        source="practice",
-        measured=axis.unit.difference_from_si(measured),
-        limit=axis.unit.difference_from_si(limit),
-        unit=axis.unit.name,
-    )
-
-
-_MEND = "Turn the axis by hand through a known way and count; then mend the rig file, or what loses counts."
-_LOOK = "Look for a pull that was left on, a wrong ratio, a track or travel that is not that of the rig file."
-
-
-def _slope(axis: Axis, calibration: LineCalibration) -> list[Finding]:
-    """A slope that the tolerances of the data sheet do not explain, with the factor where one is known."""
-    ratio = calibration.slope / planned_line(axis).slope
-    if abs(ratio - 1.0) <= SLOPE_MAY_DIFFER:
-        return []
-    known = known_factor(axis, ratio)
-    off = f"{ratio:.3f} times that of the rig file; its parts hardly explain more than {SLOPE_MAY_DIFFER:.0%}"
-    finding = Finding(
-        key="slope",
-        severity=Severity.CAUTION,
-        axis=axis.name,
-        link="calibration",
-        text=f"The slope is {known or off}.",
-        remedy=_MEND if known else _LOOK,
-        source="practice",
-        measured=ratio,
-        limit=SLOPE_MAY_DIFFER,
-        unit="",
-    )
-    return [finding]
-
-
-def _play(axis: Axis, calibration: LineCalibration) -> list[Finding]:
-    play = calibration.play
-    if not play.seen or play.value is None or play.low is None or play.high is None:
-        return []
-    severity = Severity.STOP if play.value / 2.0 > axis.permissible else Severity.CAUTION
-    total, low, high = (show(value, axis.unit, digits=3) for value in (play.value, play.low, play.high))
-    said = _Said(
-        key="play",
-        text=f"Play is {total} in all, {low} to {high} (95 %): a reading may be off by half of it.",
-        remedy="Take the play out, or come to rest from the same side always. More points do not cure it.",
-    )
-    return [_finding(axis, said, severity=severity, measured=play.value / 2.0, limit=axis.permissible)]
-
-
-def _outliers(axis: Axis, calibration: LineCalibration) -> list[Finding]:
-    found = []
-    for outlier in calibration.outliers:
-        place = show(calibration.points[outlier.point].reference, axis.unit, digits=4)
-        off = show(outlier.departure, axis.unit, digits=3)
-        said = _Said(
-            key="outlier",
-            text=f"Point {outlier.point + 1} at {place} lies {off} off the rest.",
-            remedy="Take that point again. It stays in the fit until you leave it out of the file.",
-        )
-        found.append(
-            _finding(axis, said, severity=Severity.CAUTION, measured=outlier.departure, limit=outlier.limit)
-        )
-    return found
+def held_back(calibration: Calibration, findings: Sequence[Finding]) -> Calibration:
+    """A calibration that is not said to meet the need while a finding stops the work."""
+    stops = [each for each in findings if each.severity is Severity.STOP]
+    if calibration.verdict is not Verdict.MEETS or not stops:
+        return calibration
+    return replace(calibration, verdict=Verdict.CANNOT_TELL, reason=f"{stops[0].text} {stops[0].remedy}")
 
 
 def _shifted(axis: Axis, shift: Shift | None, noted: DiaryLine | None) -> list[Finding]:
@@ -246,15 +218,21 @@ def _shifted(axis: Axis, shift: Shift | None, noted: DiaryLine | None) -> list[F
     severity = None if shift is None else shift_severity(abs(shift.zero), shift.zero_95, axis.permissible)
     if shift is None or severity is None:
         return []
+    severity = _explained(severity, noted)
     moved = show(abs(shift.zero), axis.unit, digits=2)
     side = "high" if shift.zero > 0.0 else "low"
-    said = _Said(
+    said = Said(
         key="shift",
         text=f"Against {shift.last} the zero moved by {moved}, {times(shift.zero_times)} times its "
         f"uncertainty (the old line now reads too {side}): {CAUSES}.{said_in_diary(noted)}",
         remedy=WITNESS,
     )
-    return [_finding(axis, said, severity=severity, measured=abs(shift.zero), limit=shift.zero_95)]
+    return [finding_in_unit(axis, said, severity=severity, measured=abs(shift.zero), limit=shift.zero_95)]
+
+
+def _explained(severity: Severity, noted: DiaryLine | None) -> Severity:
+    """A change that the diary explains stops nothing."""
+    return Severity.CAUTION if noted is not None and severity is Severity.STOP else severity
 
 
 CAUSES = "slipped, body turned, or re-seated"
@@ -275,7 +253,7 @@ def times(ratio: float) -> str:
     return f"{ratio:.1f}" if ratio < 9.95 else f"{ratio:.0f}"
 
 
-def _slope_shifted(axis: Axis, shift: Shift | None) -> list[Finding]:
+def _slope_shifted(axis: Axis, shift: Shift | None, noted: DiaryLine | None) -> list[Finding]:
     """A slope that changed since the last calibration, by more than the uncertainty: no slip does that."""
     if shift is None:
         return []
@@ -286,7 +264,7 @@ def _slope_shifted(axis: Axis, shift: Shift | None) -> list[Finding]:
     worth = show(size, axis.unit, digits=2)
     finding = Finding(
         key="slope-shift",
-        severity=severity,
+        severity=_explained(severity, noted),
         axis=axis.name,
         link="calibration",
         text=f"Against {shift.last} the slope changed by {100.0 * abs(shift.slope):.2g} %, "
@@ -307,16 +285,3 @@ def shift_severity(size: float, combined_95: float, permissible: float) -> Sever
     if size > SHIFT_STOP * permissible:
         return Severity.STOP
     return Severity.CAUTION if size > SHIFT_CAUTION * combined_95 else Severity.NOTE
-
-
-def _beside_budget(axis: Axis, calibration: LineCalibration, planned: StateBudget) -> list[Finding]:
-    measured = calibration.half_width_95
-    if measured is None or measured <= planned.half_width_95:
-        return []
-    reached, foreseen = (show(value, axis.unit, digits=3) for value in (measured, planned.half_width_95))
-    said = _Said(
-        key="worse-than-budget",
-        text=f"The calibration reaches ±{reached}; the budget foresaw ±{foreseen}.",
-        remedy="Look for a loose part, a worse reference, or a number in the rig file that is too good.",
-    )
-    return [_finding(axis, said, severity=Severity.CAUTION, measured=measured, limit=planned.half_width_95)]

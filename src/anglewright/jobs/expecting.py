@@ -94,7 +94,7 @@ def expect(
 
     Notes
     -----
-    Without a calibration the chain is run forward with every number at its mean. With one, its line is
+    Without a calibration the chain is run forward with every number at its mean. With one, its curve is
     run backward: the code that the calibrated axis gives at the position, and the voltages behind that code.
 
     Examples
@@ -161,7 +161,7 @@ def _expected(in_use: LineInUse, q: float, mark: str) -> Expected:
     links = dict(zip((part.room for part in axis.chain_parts), realise(axis, at_mean).links, strict=True))
     wiring, converter = links["wiring"], links["converter"]
     code, share, volts = _calibrated(in_use, q, links) if in_use.record else _unmeasured(q, links)
-    reach = abs(spread_at(in_use, q) / in_use.line.slope)
+    reach = abs(spread_at(in_use, q) / float(in_use.line.slope_at(code)))
     codes, analogue = axis.codes, converter.takes is Signal.VOLTAGE
     low, high = (
         int(np.clip(edge, codes.low, codes.high)) for edge in (np.floor(code - reach), np.ceil(code + reach))
@@ -193,9 +193,8 @@ def _unmeasured(q: float, links: dict[str, Link]) -> tuple[float, float, float]:
 
 
 def _calibrated(in_use: LineInUse, q: float, links: dict[str, Link]) -> tuple[float, float, float]:
-    """The same as the calibrated line has it: code [count], share of the track [1], voltage [V]."""
-    codes = in_use.axis.codes
-    exact = float(np.clip(in_use.line.backward(q), codes.low, codes.high))
+    """The same as the calibrated curve has it: code [count], share of the track [1], voltage [V]."""
+    exact = in_use.code_at(q)
     volts = float(links["converter"].backward(exact))
     return float(np.rint(exact)), float(links["wiring"].backward(volts)), volts
 

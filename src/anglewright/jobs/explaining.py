@@ -1,5 +1,6 @@
 """Job: how a number came about, step by step, with symbols, numbers put in, units and sources."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -27,6 +28,7 @@ class AxisExplanation:
     axis: Axis
     position: float
     steps: tuple[Step, ...]
+    record: CalibrationRecord | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -44,8 +46,8 @@ class ExplainResult(Shown):
         return f"Step by step: {places}."
 
     def tables(self) -> tuple[Table, ...]:
-        """One table of steps an axis."""
-        return tuple(_table(each) for each in self.explanations)
+        """One table of steps an axis, and one of the parameters of a model that was fitted."""
+        return tuple(table for each in self.explanations for table in _tables(each))
 
     def as_json(self) -> Json:
         """Steps with their numbers."""
@@ -56,6 +58,7 @@ class ExplainResult(Shown):
                     "position": each.axis.unit.from_si(each.position),
                     "unit": each.axis.unit.name,
                     "steps": [step_json(step) for step in each.steps],
+                    **_model_json(each.record),
                 }
                 for each in self.explanations
             ]
@@ -100,7 +103,8 @@ def explain(
         middle = (each.motion.low + each.motion.high) / 2.0
         q = middle if position is None else place_named(each, position)[0]
         in_use = line_in_use(rig, each, state=state, record=record)
-        found.append(AxisExplanation(axis=each, position=q, steps=steps_at(in_use, q)))
+        steps = steps_at(in_use, q)
+        found.append(AxisExplanation(axis=each, position=q, steps=steps, record=in_use.record))
     return ExplainResult(explanations=tuple(found))
 
 
@@ -115,19 +119,28 @@ def steps_at(in_use: LineInUse, q: float) -> tuple[Step, ...]:
     steps += [replace(step, link="code") for step in in_use.line.explain(value)]
     if in_use.record is None:
         return (*steps, *interval_steps(in_use.budget, axis))
-    return (*steps, _measured(in_use.record, axis))
+    return (*steps, _measured(in_use, in_use.record, value))
 
 
-def _measured(record: CalibrationRecord, axis: Axis) -> Step:
-    """The half-width that a calibration found, in the axis's unit."""
-    half = axis.unit.difference_from_si(record.half_width_95)
+_OUTSIDE = "; d: counts outside the calibrated codes, u_s: u of the slope, g: slope of the corrections there"
+
+
+def _measured(in_use: LineInUse, record: CalibrationRecord, code: float) -> Step:
+    """The half-width that a calibration found, wider outside its codes, in the axis's unit."""
+    unit = in_use.axis.unit
+    half = unit.difference_from_si(record.half_width_95)
+    formula, numbers, where = "U_cal", {"U_cal": half}, ""
+    far, slope_u, end = record.widening(code, period=in_use.period)
+    if far:
+        formula, where = "U_cal + d * (2 * u_s + g)", _OUTSIDE
+        numbers |= {"d": far, "u_s": slope_u / unit.size, "g": end / unit.size}
     return Step(
         symbol="U",
-        meaning=f"half-width at 95 % of one reading, measured by calibration {record.name}",
-        formula="U_cal",
-        numbers={"U_cal": half},
-        result=half,
-        unit=axis.unit.name,
+        meaning=f"half-width at 95 % of one reading, measured by calibration {record.name}{where}",
+        formula=formula,
+        numbers=numbers,
+        result=unit.difference_from_si(in_use.half_width_of(record, code)),
+        unit=unit.name,
         source="gum",
         link="code",
     )
@@ -189,7 +202,39 @@ def interval_steps(budget: StateBudget, axis: Axis) -> tuple[Step, ...]:
     return (total, half)
 
 
-def _table(each: AxisExplanation) -> Table:
+def _tables(each: AxisExplanation) -> Iterator[Table]:
+    """The steps, and the parameters of the model where a record has them."""
+    yield _steps_table(each)
+    if each.record and each.record.parameters:
+        rows = tuple(
+            (one.name, f"{one.value:.6g}", f"{one.standard_uncertainty:.2g}", one.unit)
+            for one in each.record.parameters
+        )
+        title = f"{each.axis.name}: {each.record.model} of calibration {each.record.name}"
+        names = ("parameter", "value", "standard uncertainty", "unit")
+        note = ""
+        if each.record.corrections is not None:
+            note = "The code computes it as a line with a table of corrections."
+        yield Table(title=title, columns=names, rows=rows, right=names[1:3], note=note)
+
+
+def _model_json(record: CalibrationRecord | None) -> Json:
+    """The model that was fitted and its parameters, null and empty where there is no record."""
+    parameters = record.parameters if record else ()
+    return {
+        "model": record.model if record else None,
+        "parameters": {
+            each.name: {
+                "value": each.value,
+                "standard_uncertainty": each.standard_uncertainty,
+                "unit": each.unit,
+            }
+            for each in parameters
+        },
+    }
+
+
+def _steps_table(each: AxisExplanation) -> Table:
     rows = tuple(
         (
             step.link,

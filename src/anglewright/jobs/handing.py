@@ -1,6 +1,7 @@
 """Job: constants and code for the controller, with the vectors that prove it."""
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from anglewright.angles import TURN
@@ -25,11 +26,11 @@ LEAST_HOLD_OFF_MS = 20.0  # of the fault code (common practice, no source) [ms]
 TIME_CONSTANTS = 3.0  # of pull and capacitor that a hold-off must outlast (common practice, no source) [1]
 
 
-def plan_for(rig: Rig, in_use: LineInUse) -> HandoverPlan:
+def plan_for(rig: Rig, in_use: LineInUse, *, beyond_points: bool = False) -> HandoverPlan:
     """What is handed over for the line in use, in the unit of the axis."""
     axis, unit = in_use.axis, in_use.axis.unit
-    record = in_use.record
-    return HandoverPlan(
+    record, table = in_use.record, in_use.line.corrections
+    plan = HandoverPlan(
         rig=f"{rig.name} (simulated)" if rig.simulated else rig.name,
         axis=axis.name,
         unit=unit.name,
@@ -49,10 +50,29 @@ def plan_for(rig: Rig, in_use: LineInUse) -> HandoverPlan:
             version=VERSION,
         ),
         half_width_95=unit.difference_from_si(in_use.half_width_95),
-        cautions=(*_not_good_enough(in_use), *_counts_only(axis), *_at_start(axis), *rig.notes),
+        cautions=(*_counts_only(axis), *_at_start(axis), *rig.notes),
         stem=stems(list(rig.axes))[axis.name],
         turn=unit.difference_from_si(TURN) if axis.motion.endless else None,
         turn_from=unit.from_si(axis.motion.low),
+        corrections=None if table is None else table.times(1.0 / unit.size),
+        domain=record.domain if record else None,
+        beyond_points=beyond_points,
+    )
+    return replace(plan, cautions=(*_not_good_enough(in_use), *_where_calibrated(plan), *plan.cautions))
+
+
+def _where_calibrated(plan: HandoverPlan) -> tuple[str, ...]:
+    """A word where the calibration covers less than the valid band."""
+    if plan.points is not None:
+        return (
+            f"Outside the calibrated codes, {plan.points.text}, no position is given, though the axis may "
+            "get there. Then bring it back by hand, its power cut, its load supported, or calibrate there.",
+        )
+    if replace(plan, beyond_points=False).points is None:
+        return ()
+    return (
+        "Asked for: a position is given outside the calibrated codes too. Nobody measured it "
+        "there, and it may be off by more than the half-width says.",
     )
 
 
@@ -107,6 +127,21 @@ def _hold_off_ms(in_use: LineInUse) -> float:
     return max(LEAST_HOLD_OFF_MS, slide_ms)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Handing:
+    """How a line is handed over.
+
+    `language` is ``c`` for C99; with `beyond_points` codes where nothing was calibrated are taken as
+    positions all the same.
+    """
+
+    language: str = "c"
+    beyond_points: bool = False
+
+
+USUAL = Handing()
+
+
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class HandoverResult(Shown):
     """Files written for each axis."""
@@ -136,7 +171,11 @@ class HandoverResult(Shown):
             for plan in self.plans
         )
         names = ("axis", "at code 0", "slope", "valid codes", "hold-off", "rests on")
-        note = "A position sensor in the control loop is not a safety device; read the cautions in the files."
+        curves = (f"{plan.axis}: {said}." for plan in self.plans for said in _curve_in_words(plan))
+        caution = (
+            "A position sensor in the control loop is not a safety device; read the cautions in the files."
+        )
+        note = " ".join((*curves, caution))
         return (Table(title="Constants handed over", columns=names, rows=rows, right=names[1:5], note=note),)
 
     def as_json(self) -> Json:
@@ -159,10 +198,36 @@ class HandoverResult(Shown):
                     "state": plan.provenance.state,
                     "record": plan.provenance.record,
                     "chain": plan.provenance.chain_hash,
+                    **_curve_json(plan),
                 }
                 for plan in self.plans
             ],
         }
+
+
+def _curve_in_words(plan: HandoverPlan) -> Iterator[str]:
+    """What is added to the line, and which codes are calibrated, where that is worth a word."""
+    if plan.corrections is not None:
+        yield f"{len(plan.corrections.values)} corrections are added to the line"
+    if plan.points is not None:
+        yield f"the calibrated codes are {plan.points.text}; others give no position"
+
+
+def _curve_json(plan: HandoverPlan) -> Json:
+    """The corrections in the unit of the axis, and the calibrated codes."""
+    table = plan.corrections
+    corrections = table and {
+        "first": table.first,
+        "step": table.step,
+        "period": table.period,
+        "values": table.values.tolist(),
+    }
+    return {
+        "corrections": corrections,
+        "calibrated_low": plan.domain[0] if plan.domain else None,
+        "calibrated_high": plan.domain[1] if plan.domain else None,
+        "beyond_points": plan.beyond_points,
+    }
 
 
 def hand_over(
@@ -170,7 +235,7 @@ def hand_over(
     *,
     axis: str | None = None,
     out: str | Path,
-    language: str = "c",
+    how: Handing = USUAL,
     state: str | None = None,
     record: str | None = None,
 ) -> HandoverResult:
@@ -184,8 +249,8 @@ def hand_over(
         Name of an axis; all of them where none is named.
     out : str or Path
         Folder for the files; made where it is missing.
-    language : str
-        ``c`` for C99.
+    how : Handing
+        The language, and whether codes where nothing was calibrated are taken too.
     state, record : str, optional
         Which line to hand over; the record in use otherwise, else the data sheet.
 
@@ -201,11 +266,11 @@ def hand_over(
     DataError
         The folder cannot be written to, or a file of yours has the name of one of ours.
     """
-    folder, language = Path(out), language.lower()
+    folder, language = Path(out), how.language.lower()
     if folder.exists() and not folder.is_dir():
         raise DataError(Problem(str(folder), "it is a file", "a folder belongs here", "Name a folder."))
     in_use = [line_in_use(rig, each, state=state, record=record) for each in chosen_axes(rig, axis)]
-    plans = tuple(plan_for(rig, line) for line in in_use)
+    plans = tuple(plan_for(rig, line, beyond_points=how.beyond_points) for line in in_use)
     texts = {folder / name: text for plan in plans for name, text in emit(plan, language=language).items()}
     for file in texts:
         hold_foreign(file, SIGN)

@@ -1,18 +1,19 @@
-"""Which line the code uses: of the record in use, of the data sheet, or of the data sheet zeroed."""
+"""Which line or curve the code uses: of the record in use, of the data sheet, or of the data sheet zeroed."""
 
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from anglewright.angles import nearest_turn
 from anglewright.budget.band import Band, valid_band
 from anglewright.budget.contributions import ErrorMap
 from anglewright.budget.states import State
 from anglewright.budget.totals import StateBudget, budget_axis
 from anglewright.calibration.record import CalibrationRecord
-from anglewright.errors import Problem, UsageError
+from anglewright.errors import DataError, Problem, UsageError
 from anglewright.jobs.opening import state_named
 from anglewright.links.code import CodeLine
-from anglewright.rig import Axis, Rig, datasheet_line
+from anglewright.rig import Axis, Rig, code_period, datasheet_line
 from anglewright.rigfile.records import RecordChoice, record_in_use
 
 LINES = {State.DATASHEET: "data sheet", State.ZEROED: "data sheet, zeroed", State.CALIBRATED: "calibration"}
@@ -42,7 +43,25 @@ class LineInUse:
 
     def half_width_at(self, q: float) -> float:
         """Half-width at 95 % of one reading at a position. [m or rad]"""
-        return self.record.half_width_95 if self.record else self.budget.half_width_at(q)
+        if self.record is None:
+            return self.budget.half_width_at(q)
+        return self.half_width_of(self.record, float(self.line.backward(q)))
+
+    def half_width_of(self, record: CalibrationRecord, code: float) -> float:
+        """Half-width at 95 % of a reading by its code, wider where nothing was calibrated. [m or rad]"""
+        return record.half_width_at(code, period=self.period)
+
+    @property
+    def period(self) -> float | None:
+        """After how many codes the axis comes round; None where it has ends. [count]"""
+        return code_period(self.axis, self.axis.codes, self.line) if self.axis.motion.endless else None
+
+    def code_at(self, q: float) -> float:
+        """Code of a position, not rounded, within those of the converter. [count]"""
+        code, codes, period = float(self.line.backward(q)), self.axis.codes, self.period
+        if period is not None:
+            code = float(nearest_turn(code, codes.low + codes.count / 2.0, period=period))
+        return min(max(code, float(codes.low)), float(codes.high))
 
 
 def line_in_use(rig: Rig, axis: Axis, *, state: str | None = None, record: str | None = None) -> LineInUse:
@@ -69,7 +88,7 @@ def line_in_use(rig: Rig, axis: Axis, *, state: str | None = None, record: str |
     UsageError
         No such state or record; ``calibrated`` and no record can be used; a record and another state.
     DataError
-        A calibration record is damaged.
+        A calibration record is damaged, or its corrections do not come round with an endless axis.
     """
     wanted = None if state is None else state_named(state)
     choice = _choice(rig, axis, wanted, record)
@@ -78,11 +97,9 @@ def line_in_use(rig: Rig, axis: Axis, *, state: str | None = None, record: str |
         remedy = f"Run: anglewright calibrate RIG {axis.name} FILE."
         raise UsageError(Problem(f"axis '{axis.name}'", choice.why, "", remedy))
     used = choice.record
-    rotary = axis.motion.rotary
-    line = CodeLine(offset=used.offset, slope=used.slope, rotary=rotary) if used else _line(axis, wanted)
     return LineInUse(
         axis=axis,
-        line=line,
+        line=_curve(axis, used) if used else _line(axis, wanted),
         state=wanted,
         record=used,
         why=choice.why,
@@ -99,6 +116,21 @@ def _choice(rig: Rig, axis: Axis, wanted: State | None, record: str | None) -> R
         found = f"record {record} and the state '{wanted.value}' are both asked for"
         raise UsageError(Problem(f"axis '{axis.name}'", found, "", "Leave one of them out."))
     return RecordChoice(record=None, why="as asked for")
+
+
+def _curve(axis: Axis, record: CalibrationRecord) -> CodeLine:
+    """What a record says the controller computes.
+
+    Raises
+    ------
+    DataError
+        Its corrections have a seam on an axis that has none.
+    """
+    table = record.corrections
+    if table is not None and table.period is None and axis.motion.endless:
+        found = f"the corrections of calibration {record.name} do not come round, and the axis does"
+        raise DataError(Problem(f"axis '{axis.name}'", found, "", "Calibrate again, or name another record."))
+    return record.code_line(rotary=axis.motion.rotary)
 
 
 def _line(axis: Axis, state: State) -> CodeLine:

@@ -1,11 +1,12 @@
 """What a healthy sheet measured, as narrower values for the rig file, and how they are written there."""
 
 from collections.abc import Iterator, MutableMapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from anglewright.errors import DataError, Problem, UsageError
+from anglewright.jobs.remarks import renewed
 from anglewright.quantities.showing import show
 from anglewright.quantities.spread import Spread
 from anglewright.quantities.units import UNITS
@@ -18,15 +19,22 @@ from anglewright.testsheet.diagnosis import ohms_read
 from anglewright.testsheet.meter import meter_error
 from anglewright.testsheet.model import Bench
 
+MEASURED = "measured on "
+"""Begins the remark behind a measured number."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measured:
-    """A number of the rig file that was measured better than the file knows it."""
+    """A number of the rig file that was measured better than the file knows it.
+
+    `key` may lead into a stage of a drive, ``stages.1.backlash``; `remark` is written behind the number.
+    """
 
     room: str
     key: str
     old: str
     new: str
+    remark: str = ""
 
     @property
     def name(self) -> str:
@@ -109,15 +117,22 @@ def with_old(rig: Rig, axis: Axis, found: tuple[Measured, ...]) -> tuple[Measure
     tables: Any = {}
     if rig.source and Path(rig.source).is_file():
         tables = parse_document(_text_of(Path(rig.source)), source=rig.source)["axis"].get(axis.name, {})
-    return tuple(
-        Measured(room=each.room, key=each.key, old=_old(each, tables, assumed), new=each.new)
-        for each in found
-    )
+    return tuple(replace(each, old=_old(each, tables, assumed)) for each in found)
 
 
 def _old(each: Measured, tables: Any, assumed: dict[str, str]) -> str:
-    room = tables.get(each.room, {})
-    return str(room[each.key]) if each.key in room else f"{assumed.get(each.name, 'not given')} (assumed)"
+    held = tables.get(each.room, {})
+    for step in _steps(each.key):
+        try:
+            held = held[step]
+        except (KeyError, IndexError):
+            return f"{assumed[each.name]} (assumed)" if each.name in assumed else "not given"
+    return str(held)
+
+
+def _steps(key: str) -> list[str | int]:
+    """The way into a table; places in a row are counted from 1 in a key."""
+    return [int(step) - 1 if step.isdecimal() else step for step in key.split(".")]
 
 
 def _text_of(path: Path) -> str:
@@ -128,7 +143,20 @@ def _text_of(path: Path) -> str:
         raise DataError(Problem(str(path), f"it cannot be read ({reason})", "", "Name a rig file.")) from None
 
 
-def keep_measured(rig: Rig, axis: Axis, found: tuple[Measured, ...]) -> str:
+def hold_changed(rig: Rig, *, option: str) -> None:
+    """Refuse to write into the file of a rig that is not as the file has it.
+
+    Raises
+    ------
+    UsageError
+        The rig comes from no file, or was changed for a what-if; `option` is what asked for it.
+    """
+    if not rig.source or any(note.startswith("What if:") for note in rig.notes):
+        why = "the rig is not as its file has it" if rig.source else "the rig comes from no file"
+        raise UsageError(Problem(option, why, "", "Open it from its file, without --set."))
+
+
+def keep_measured(rig: Rig, axis: Axis, found: tuple[Measured, ...], *, option: str = "--keep") -> str:
     """Write measured numbers into the file that the rig came from; all else of the file stays as it is.
 
     Parameters
@@ -139,6 +167,8 @@ def keep_measured(rig: Rig, axis: Axis, found: tuple[Measured, ...]) -> str:
         The axis that was tested.
     found : tuple of Measured
         What to write.
+    option : str
+        What asked for it, for errors.
 
     Returns
     -------
@@ -154,9 +184,7 @@ def keep_measured(rig: Rig, axis: Axis, found: tuple[Measured, ...]) -> str:
     DataError
         The file cannot be read or written.
     """
-    if not rig.source or any(note.startswith("What if:") for note in rig.notes):
-        why = "the rig is not as its file has it" if rig.source else "the rig comes from no file"
-        raise UsageError(Problem("--keep", why, "", "Open it from its file, without --set."))
+    hold_changed(rig, option=option)
     path = Path(rig.source)
     write_whole(path, kept_text(_text_of(path), axis.name, found, source=str(path)))
     told = "; ".join(f'{each.name} = "{each.new}" (it was {each.old})' for each in found)
@@ -176,13 +204,38 @@ def kept_text(text: str, axis: str, found: tuple[Measured, ...], *, source: str)
     document = tomlkit.parse(text)
     axes: Any = document["axis"]
     for each in found:
-        holder: MutableMapping[str, Any] = axes[axis]
-        if each.room not in holder:
-            holder[each.room] = tomlkit.table()
-        holder[each.room][each.key] = each.new
+        _put(axes[axis], each)
     changed = tomlkit.dumps(document)
+    for room in dict.fromkeys(each.room for each in found):
+        changed = renewed(text, changed, axis=axis, room=room)
     build_rig(parse_document(changed, source=source), source=source)
     return changed
+
+
+def _put(axis: MutableMapping[str, Any], each: Measured) -> None:
+    """Put a number into the tables of an axis; its remark goes behind the line that holds it."""
+    import tomlkit
+    from tomlkit.items import Array, InlineTable
+
+    if each.room not in axis:
+        axis[each.room] = tomlkit.table()
+    holder: Any = axis
+    *way, last = [each.room, *_steps(each.key)]
+    line: Any = None
+    for step in way:
+        holder = holder[step]
+        line = holder if line is None and isinstance(holder, InlineTable | Array) else line
+    holder[last] = each.new
+    if each.remark:
+        _remark(holder[last] if line is None else line, each.remark)
+
+
+def _remark(item: Any, remark: str) -> None:
+    """Put a remark behind what a person wrote there; one of an assumption or an older one gives way."""
+    old = item.trivia.comment.lstrip("# ").partition(MEASURED)[0].rstrip("; ")
+    if old.startswith("assumed"):
+        old = ""
+    item.comment(f"{old}; {remark}" if old else remark)
 
 
 def sentences(found: tuple[Measured, ...]) -> Iterator[str]:

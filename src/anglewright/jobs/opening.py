@@ -3,17 +3,23 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 from anglewright.budget.states import STATES, State
 from anglewright.errors import Problem, UsageError, nearest
-from anglewright.rig import Axis, Rig
-from anglewright.rigfile.document import load_document, with_changes
+from anglewright.rig import MODELS, Axis, Rig
+from anglewright.rigfile.document import Document, load_document, names_of, with_changes
 from anglewright.rigfile.machines import one_word
-from anglewright.rigfile.reading import build_rig
+from anglewright.rigfile.reading import AXIS_KEYS, build_rig
 
 
 def open_rig(
-    path: str | Path, *, changes: Iterable[str] = (), fitted: bool = True, machine: str | None = None
+    path: str | Path,
+    *,
+    changes: Iterable[str] = (),
+    axis: str | None = None,
+    fitted: bool = True,
+    machine: str | None = None,
 ) -> Rig:
     """The rig in a file.
 
@@ -23,6 +29,8 @@ def open_rig(
         A rig file, TOML.
     changes : iterable of str, optional
         What-if changes, ``AXIS.TABLE.KEY=VALUE`` each; they stand among the notes of the rig.
+    axis : str, optional
+        The axis that is looked at: a change that names none is meant for it.
     fitted : bool
         Refuse parts that do not fit the motion; False where they are still to be chosen.
     machine : str, optional
@@ -40,7 +48,8 @@ def open_rig(
     RigError
         It is not a rig; every problem in it is named.
     UsageError
-        A change cannot be understood, or the file knows machines and not this one.
+        A change cannot be understood or may be meant for several axes, or the file knows machines and not
+        this one.
 
     Examples
     --------
@@ -54,12 +63,45 @@ def open_rig(
     document = load_document(Path(path))
     if not changes:
         return _of_machine(build_rig(document, source=str(path), fitted=fitted), machine)
-    axes = document.get("axis", {})
-    changed = with_changes(document, changes, axes=axes if isinstance(axes, Mapping) else ())
+    changed = with_changes(document, changes, axes=_meant(document, changes, axis, source=str(path)))
     rig = _of_machine(build_rig(changed, source=str(path), fitted=fitted), machine)
     return replace(
         rig, notes=(*rig.notes, *(f"What if: {change}, not as in the file." for change in changes))
     )
+
+
+def _meant(document: Document, changes: Iterable[str], axis: str | None, *, source: str) -> tuple[str, ...]:
+    """The axis that a change without one is meant for: the one named, or the only one there is."""
+    axes = document.get("axis", {})
+    known = tuple(axes) if isinstance(axes, Mapping) else ()
+    if axis in known:
+        return (str(axis),)
+    if len(known) < 2:
+        return known
+    for change in changes:
+        named, names = names_of(change, known)
+        if "=" in change and len(names) > 1 and not named:
+            raise UsageError(_no_axis(change, names, axes, source=source))
+    return ()
+
+
+def _no_axis(change: str, names: list[str], axes: Mapping[str, Any], *, source: str) -> Problem:
+    """That a change names no axis, and which ones it could be meant for."""
+    room, key = names[0], names[1]
+    if room not in AXIS_KEYS:
+        what, known = ("axis", list(axes)) if len(names) > 2 else ("table", [*AXIS_KEYS])
+        return Problem("--set", f"there is no {what} '{room}' in {source}", "", nearest(room, known))
+    having = [name for name, table in axes.items() if _has(table, room, key)] or list(axes)
+    found = f"'{change}' names no axis, and {source} has {len(axes)}"
+    others = "" if having[1:] == [] else f", or another of {', '.join(having)}"
+    remedy = f'Write --set "{having[0]}.{change.strip()}"{others}; or name the axis behind the file.'
+    return Problem("--set", found, "", remedy)
+
+
+def _has(table: Any, room: str, key: str) -> bool:
+    """Whether the file gives a key to an axis."""
+    inner = table.get(room) if isinstance(table, Mapping) else None
+    return isinstance(inner, Mapping) and key in inner
 
 
 def _of_machine(rig: Rig, machine: str | None) -> Rig:
@@ -72,6 +114,21 @@ def _of_machine(rig: Rig, machine: str | None) -> Rig:
         found = f"there is no machine '{machine}' in {rig.source or rig.name}"
         raise UsageError(Problem("--machine", found, "", nearest(machine, rig.serials)))
     return replace(rig, machine=machine)
+
+
+def with_model(rig: Rig, axis: Axis, model: str) -> Rig:
+    """The rig with another model in the plan of an axis.
+
+    Raises
+    ------
+    UsageError
+        There is no such model.
+    """
+    if model not in MODELS:
+        found = f"there is no model '{model}'"
+        raise UsageError(Problem("--model", found, "", nearest(model, MODELS)))
+    changed = replace(axis, plan=replace(axis.plan, model=model))
+    return replace(rig, axes={**rig.axes, axis.name: changed})
 
 
 def with_serial(rig: Rig, axis: Axis, serial: str) -> Rig:

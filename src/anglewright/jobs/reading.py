@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from anglewright.errors import DataError, Problem
-from anglewright.handover.plan import Fault, judge
+from anglewright.handover.plan import Fault, HandoverPlan, judge
 from anglewright.jobs.handing import plan_for
 from anglewright.jobs.lines import LineInUse, line_in_use
 from anglewright.jobs.opening import the_axis
@@ -21,7 +21,11 @@ _EDGE = 0.5 + 1e-6  # of a code: a value shown for an end code may stand at the 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
-    """What one raw reading means; `position` is None where it may not be believed. [m or rad]"""
+    """What one raw reading means; `position` is None where it may not be believed. [m or rad]
+
+    `supposed` is what the line would give, with its half-width, where the reading is healthy and nothing was
+    calibrated. [m or rad]
+    """
 
     axis: Axis
     raw: float
@@ -29,6 +33,7 @@ class Reading:
     half_width_95: float | None
     fault: Fault
     in_use: LineInUse
+    supposed: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -51,6 +56,8 @@ class ReadResult(Shown):
         names = ("raw", "position", "95 %", "judged")
         rows = tuple(_row(row) for row in self.readings)
         note = f"Line: {self.in_use.basis}. Valid band: {_band(self.in_use)}."
+        if any(row.supposed for row in self.readings):
+            note += " In brackets: nothing was calibrated there, and the code handed over gives no position."
         if self.axis.needs_homing:
             note += f" Valid only once the axis was homed at '{self.axis.clamped_at}'."
         return (Table(title=self.headline, columns=names, rows=rows, right=names[:3], note=note),)
@@ -61,13 +68,17 @@ class ReadResult(Shown):
 
 
 def _row(row: Reading) -> tuple[str, ...]:
-    unit = row.axis.unit
-    return (
-        shown_raw(row.raw),
-        "none" if row.position is None else show(row.position, unit, digits=5),
-        "" if row.half_width_95 is None else f"±{show(row.half_width_95, unit, digits=2)}",
-        row.fault.text or "valid",
-    )
+    position, half = _shown(row.axis, row.position, row.half_width_95)
+    if row.supposed:
+        position, half = (f"({text})" for text in _shown(row.axis, *row.supposed))
+    return (shown_raw(row.raw), position, half, row.fault.text or "valid")
+
+
+def _shown(axis: Axis, position: float | None, half: float | None) -> tuple[str, str]:
+    """A position [m or rad] and its half-width [m or rad] as text."""
+    if position is None or half is None:
+        return "none", ""
+    return show(position, axis.unit, digits=5), f"±{show(half, axis.unit, digits=2)}"
 
 
 def _band(in_use: LineInUse) -> str:
@@ -96,6 +107,11 @@ def _reading_json(row: Reading) -> Json:
         "half_width_95": None if half is None else unit.difference_from_si(half),
         "valid": row.fault is Fault.OK,
         "fault": row.fault.text,
+        "outside_points": row.supposed
+        and {
+            "position": unit.from_si(row.supposed[0]),
+            "half_width_95": unit.difference_from_si(row.supposed[1]),
+        },
         "state": row.in_use.state.value,
         "record": record.name if record else None,
     }
@@ -146,14 +162,33 @@ def read_raw(
     values = [raw_number(raw) for raw in raws]
     in_use = line_in_use(rig, chosen, state=state, record=record)
     plan = plan_for(rig, in_use)
-    rows = []
-    for raw in values:
-        code = code_shown(chosen, raw)
-        fault = judge(math.floor(code + 0.5), plan)
-        q = None if fault is not Fault.OK else float(chosen.reported(in_use.line.forward(code)))
-        half = None if q is None else in_use.half_width_at(q)
-        rows.append(Reading(axis=chosen, raw=raw, position=q, half_width_95=half, fault=fault, in_use=in_use))
-    return ReadResult(axis=chosen, in_use=in_use, readings=tuple(rows))
+    rows = tuple(_reading(raw, in_use=in_use, plan=plan) for raw in values)
+    return ReadResult(axis=chosen, in_use=in_use, readings=rows)
+
+
+def _reading(raw: float, *, in_use: LineInUse, plan: HandoverPlan) -> Reading:
+    """What one raw reading means."""
+    code = code_shown(in_use.axis, raw)
+    fault = judge(math.floor(code + 0.5), plan)
+    believed, outside = fault is Fault.OK, fault is Fault.OUTSIDE_POINTS
+    found = _position(in_use, code) if believed or outside else None
+    q, half = found if found and believed else (None, None)
+    return Reading(
+        axis=in_use.axis,
+        raw=raw,
+        position=q,
+        half_width_95=half,
+        fault=fault,
+        in_use=in_use,
+        supposed=found if outside else None,
+    )
+
+
+def _position(in_use: LineInUse, code: float) -> tuple[float, float]:
+    """Position of a code with its half-width. [m or rad]"""
+    q = float(in_use.axis.reported(in_use.line.forward(code)))
+    record = in_use.record
+    return q, in_use.half_width_of(record, code) if record else in_use.half_width_at(q)
 
 
 def code_shown(axis: Axis, raw: float) -> float:

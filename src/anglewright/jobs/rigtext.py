@@ -1,184 +1,147 @@
-"""The text of a new rig file: what was answered as it was answered, every default beside it as a comment."""
+"""The text of a new rig file: what was answered as it was answered, every default marked as assumed."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from fractions import Fraction
 
-from anglewright.errors import AnglewrightError, Problem, UsageError
-from anglewright.links.fields import (
-    ChoiceKey,
-    Key,
-    LimitKey,
-    QuantityKey,
-    TableKey,
-    TeethKey,
-    TurnLimitKey,
-    WholeKey,
-)
-from anglewright.quantities.reading import read_quantity
-from anglewright.quantities.units import Kind, Unit
+from anglewright.jobs.answers import Answers, Reach, held_mark, held_reach
+from anglewright.jobs.assumed import assumed, default_lines, remarked, toml_key, toml_value, waiting
+from anglewright.jobs.sorts import Sort
+from anglewright.jobs.turnedby import Turning
+from anglewright.links.fields import Key
 from anglewright.rigfile.axisfile import OVER_TRAVEL, PER_POINT, PLAN_KEYS
-from anglewright.rigfile.kinds import USUAL, part_named
+from anglewright.rigfile.kinds import ROOMS, part_named
 
-FEWEST_TEETH = 8  # of a real gear; smaller numbers are taken as a ratio (common practice, no source) [1]
-LEAST_TEETH = 24  # of the smaller gear that a plain ratio is turned into [1]
-MOST_RATIO = 200  # beyond this, either way, a ratio is a slip of the pen [1]
-_FINEST = 60  # denominator of a ratio that is written as a decimal number [1]
+_HOW = "say how it is found again"
+_ROOM_WORDS = {
+    "coupling": "how the sensor's shaft is held",
+    "mount": "how its zero is set",
+    "wiring": "what lies between sensor and controller",
+    "converter": "what the controller reads it with",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Answers:
-    """The five answers: what moves, from and to, how exact, kind of sensor, ratio (``2`` or ``48:24``)."""
+class Draft:
+    """A rig file in the making: the answers, the sort of sensor, and what turns it.
 
-    moves: str
-    low: str
-    high: str
-    error: str
-    sensor: str = "potentiometer"
-    ratio: str = "1"
-
-
-def teeth_of(ratio: str) -> tuple[int, int]:
-    """Teeth from axis to sensor for ``48:24``, or of gears that make a ratio such as ``2`` or ``2:1``.
-
-    Raises
-    ------
-    UsageError
-        It is neither, or out of all proportion.
-
-    Examples
-    --------
-    >>> teeth_of("48:24"), teeth_of("2"), teeth_of("1.5"), teeth_of("2:1")
-    ((48, 24), (48, 24), (36, 24), (48, 24))
+    `turned_by_choice` is True where nobody has said what turns the sensor. `reading` is what it should read
+    at its mark, None before that is known; `said` is what the drive means, in words.
     """
-    first, second = _two(ratio)
-    exact = Fraction(first) / Fraction(second)
-    if not Fraction(1, MOST_RATIO) <= exact <= MOST_RATIO:
-        raise _no_ratio(ratio)
-    if min(first, second) >= FEWEST_TEETH and first.denominator == second.denominator == 1:
-        return int(first), int(second)
-    exact = exact.limit_denominator(_FINEST)
-    grown = max(1, -(-LEAST_TEETH // min(exact.numerator, exact.denominator)))
-    return exact.numerator * grown, exact.denominator * grown
 
+    answers: Answers
+    sort: Sort
+    turning: Turning
+    turned_by_choice: bool = False
+    reading: float | None = None
+    said: str = ""
 
-def _two(ratio: str) -> tuple[Fraction, Fraction]:
-    """Both sides of a ratio; of a plain number, the number and 1. Neither is zero."""
-    first, colon, second = ratio.partition(":")
-    try:
-        sides = Fraction(first.strip()), Fraction(second.strip() if colon else "1")
-    except (ValueError, ZeroDivisionError):
-        raise _no_ratio(ratio) from None
-    if min(sides) <= 0:
-        raise _no_ratio(ratio)
-    return sides
+    @property
+    def reach(self) -> Reach:
+        """Both ends of the motion."""
+        return held_reach(self.answers.low, self.answers.high, endless=self.answers.endless)
 
+    @property
+    def text(self) -> str:
+        """The whole file, TOML."""
+        lines = [
+            "# What says 'assumed' was not asked: common practice, no source. Mend the value; where the line",
+            "# begins with a hash, take the hash away too.",
+            'rig = "my rig"',
+            "",
+            *self._axis(),
+            *self._marks(),
+        ]
+        for room in ROOMS:
+            lines += ["", self._header(f".{room}"), *self._room(room)]
+        return "\n".join([*lines, "", self._header(".plan"), *self._plan()]) + "\n"
 
-def _no_ratio(ratio: str) -> UsageError:
-    remedy = "Write the teeth from axis to sensor, 48:24, or turns of the sensor per turn of the axis, 2."
-    return UsageError(Problem("ratio", f"'{ratio}' is no ratio", "", remedy))
+    def _header(self, table: str = "") -> str:
+        return f"[axis.{toml_key(self.answers.moves)}{table}]"
 
+    def _axis(self) -> list[str]:
+        answers, (low, high), unit = self.answers, self.reach.numbers, self.reach.unit
+        motion = {"from": answers.low, "to": answers.high} | ({"endless": True} if answers.endless else {})
+        beyond = OVER_TRAVEL * (high - low)
+        stops = f'stops = {{ low = "{low - beyond:.9g} {unit}", high = "{high + beyond:.9g} {unit}" }}'
+        return [
+            self._header(),
+            f"motion = {toml_value(motion)}",
+            f"need = {{ error = {toml_value(answers.error)} }}",
+            assumed("when_unpowered", "drops", "the worst of holds, sinks, drops and springs"),
+            *([] if answers.endless else [waiting(stops, "where the mechanism itself ends")]),
+        ]
 
-def rig_text(answers: Answers) -> str:
-    """The rig file of five answers.
+    def _marks(self) -> Iterator[str]:
+        """The places that were named; else one at the low end, or amid an endless turn."""
+        yield from ("", self._header(".marks"))
+        within = PER_POINT[self.reach.low.kind]
+        given = [held_mark(mark, self.reach) for mark in self.answers.marks]
+        for name, at in given:
+            mark = toml_value({"at": at, "within": within, "how": _HOW})
+            yield remarked(f"{toml_key(name)} = {mark}", "assumed: how well the axis stands there")
+        if not given:
+            (low, high), unit = self.reach.numbers, self.reach.unit
+            endless = self.answers.endless
+            name, place = ("ahead", (low + high) / 2.0) if endless else ("stow", low)
+            table = {"at": f"{place:.9g} {unit}", "within": within, "how": _HOW}
+            yield assumed(name, table, "a place that can be found again")
 
-    Parameters
-    ----------
-    answers : Answers
-        What moves, from where to where, how exact, which sensor, which ratio.
+    def _room(self, room: str) -> Iterator[str]:
+        """The table of one room: its kind, what is given or needed, and every default as a comment."""
+        if room == "drive":
+            yield from self._drive()
+            return
+        kind, given = self.sort.kind_in(room), self.sort.given(room)
+        keys = part_named(room, kind).KEYS
+        if room == "sensor":
+            yield f"kind = {toml_value(kind)}"
+        else:
+            yield assumed("kind", kind, _ROOM_WORDS[room])
+        meanings = {key.name: key.meaning for key in keys}
+        for name, value in given.items():
+            yield assumed(name, value, f"{meanings[name]} (as in '{self.sort.row}')")
+        needed = {key.name: key.example for key in keys if key.required and key.name not in given}
+        yield from (assumed(name, value, meanings[name]) for name, value in needed.items())
+        if room == "mount" and self.reading is not None and "reading" not in given:
+            value = f"{100.0 * self.reading:.4g} %"
+            yield assumed("reading", value, "what it reads there, centred between the stops")
+            needed["reading"] = value
+        yield from default_lines(keys, given={*given, *needed})
 
-    Returns
-    -------
-    str
-        TOML; every default stands in it as a comment that says "assumed".
+    def _drive(self) -> Iterator[str]:
+        """The table of the drive; drives in a row each have a table of their own."""
+        table = self.turning.table
+        said = f"assumed: {self.said}" if self.turned_by_choice and self.said else self.said
+        kind = f"kind = {toml_value(table['kind'])}"
+        yield remarked(kind, said) if said else kind
+        if not self.turning.stages:
+            yield from self._keys(self.turning)
+            return
+        for stage in self.turning.stages:
+            yield from ("", f"[{self._header('.drive.stages')}]", f"kind = {toml_value(stage.table['kind'])}")
+            yield from self._keys(stage)
 
-    Raises
-    ------
-    UsageError
-        The ratio cannot be read.
-    """
-    name, teeth, ends = _quoted(answers.moves), teeth_of(answers.ratio), _ends(answers)
-    lines = [
-        "# Lines that begin with a hash and say 'assumed' hold the defaults (common practice, no source):",
-        "# take the hash away and write your own value.",
-        'rig = "my rig"',
-        "",
-        f"[axis.{name}]",
-        f"motion = {{ from = {_quoted(answers.low)}, to = {_quoted(answers.high)} }}",
-        f"need = {{ error = {_quoted(answers.error)} }}",
-        'when_unpowered = "drops"               # assumed, the worst: holds | sinks | drops | springs',
-        *_places(name, ends),
-    ]
-    for room, usual in USUAL.items():
-        drive = "direct" if teeth[0] == teeth[1] else "gears"
-        kind = {"drive": drive, "sensor": answers.sensor}.get(room, usual)
-        lines += ["", f"[axis.{name}.{room}]", f'kind = "{kind}"']
-        lines += [line for key in part_named(room, kind).KEYS for line in _line(key, teeth)]
-    return "\n".join([*lines, *_plan(name, ends)]) + "\n"
+    def _keys(self, turning: Turning) -> Iterator[str]:
+        """The keys of one drive beside its kind, and its defaults."""
+        keys = turning.part.KEYS
+        meanings = {key.name: key.meaning for key in keys}
+        for name, value in turning.table.items():
+            line = f"{toml_key(name)} = {toml_value(value)}"
+            if name == "kind":
+                continue
+            told = name in turning.assumed or self.turned_by_choice
+            yield remarked(line, f"assumed: {meanings[name]}") if told else line
+        yield from default_lines(keys, given=turning.table)
 
-
-def _places(name: str, ends: tuple[float, float, Unit] | None) -> list[str]:
-    """Stops and the one mark, as the program assumes them."""
-    if ends is None:
-        return []
-    low, high, unit = ends[0], ends[1], ends[2].name
-    beyond, middle = OVER_TRAVEL * (high - low), (low + high) / 2.0
-    stops = f'stops = {{ low = "{low - beyond:.9g} {unit}", high = "{high + beyond:.9g} {unit}" }}'
-    mark = f'middle = {{ at = "{middle:.9g} {unit}", within = "0 {unit}", how = "say how to find it" }}'
-    return [
-        _assumed(stops, "where the mechanism itself ends"),
-        "",
-        f"[axis.{name}.marks]",
-        _assumed(mark, "a place that can be found again"),
-    ]
-
-
-def _plan(name: str, ends: tuple[float, float, Unit] | None) -> list[str]:
-    """The plan of the calibration, as the program assumes it."""
-    if ends is None:
-        return []
-    shared, per_point = f"0 {ends[2].name}", PER_POINT[ends[2].kind]
-    reference = f'reference = {{ per_point = "{per_point}", shared = "{shared}", scale = "0 %" }}'
-    lines = [line for key in PLAN_KEYS for line in _line(key, (1, 1))]
-    return ["", f"[axis.{name}.plan]", *lines, _assumed(reference, "error of the reference")]
-
-
-def _ends(answers: Answers) -> tuple[float, float, Unit] | None:
-    """Both ends in the unit of the first, or None: the reader of the file says what is wrong with them."""
-    try:
-        low = read_quantity(answers.low, kinds=(Kind.ANGLE, Kind.LENGTH))
-        high = read_quantity(answers.high, kinds=low.unit.kind)
-    except AnglewrightError:
-        return None
-    return low.unit.from_si(low.value), low.unit.from_si(high.value), low.unit
-
-
-def _line(key: Key, teeth: tuple[int, int]) -> list[str]:
-    """One key of a part as a comment, or the teeth as given."""
-    if isinstance(key, TeethKey):
-        return [f"{key.name} = [{teeth[0]}, {teeth[1]}]"]
-    if isinstance(key, TableKey):
-        return [f"# {key.name} = {key.example}"] if key.example else []
-    if not isinstance(key, QuantityKey | LimitKey | TurnLimitKey | ChoiceKey | WholeKey):
-        return []
-    default = key.default
-    if default is None:
-        return []
-    shown = str(default) if isinstance(default, int) else _quoted(str(default))
-    if isinstance(key, QuantityKey) and key.only_with:
-        return [_remarked(f"{key.name} = {shown}", f"plays a part beside {key.only_with}: {key.meaning}")]
-    return [_assumed(f"{key.name} = {shown}", key.meaning)]
-
-
-def _assumed(text: str, meaning: str) -> str:
-    return _remarked(text, f"assumed: {meaning}")
-
-
-def _remarked(text: str, remark: str) -> str:
-    return f"# {text:<40} # {remark}"
-
-
-def _quoted(text: str) -> str:
-    """A TOML text in quotes."""
-    import json
-
-    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
+    def _plan(self) -> list[str]:
+        """The plan of the calibration, as the program assumes it."""
+        reference = {
+            "per_point": PER_POINT[self.reach.low.kind],
+            "shared": f"0 {self.reach.unit}",
+            "scale": "0 %",
+        }
+        keys: tuple[Key, ...] = PLAN_KEYS
+        return [
+            *default_lines(keys),
+            waiting(f"reference = {toml_value(reference)}", "error of the reference"),
+        ]

@@ -1,6 +1,9 @@
 """One axis of the report: headline, strip, budget, findings, calibration, card, cautions."""
 
 import math
+from collections.abc import Iterator
+
+import numpy as np
 
 from anglewright.budget.states import State
 from anglewright.budget.totals import AxisBudget, StateBudget, budget_axis
@@ -13,6 +16,7 @@ from anglewright.jobs.frames import frames
 from anglewright.jobs.lines import LineInUse, line_in_use
 from anglewright.jobs.mounting import mounting_sheet
 from anglewright.jobs.passages import POSITIONS
+from anglewright.jobs.picturing import NO_LOOP, drawn_curve, drawn_history, drawn_loop, drawn_points, seen
 from anglewright.jobs.strip import rooms
 from anglewright.jobs.wiring import wiring_sheet
 from anglewright.quantities.showing import show
@@ -23,8 +27,6 @@ from anglewright.report.document import (
     Calibration,
     CardRow,
     Fact,
-    Point,
-    Side,
     StateBar,
     Verdict,
 )
@@ -32,8 +34,7 @@ from anglewright.review.axis import review_axis
 from anglewright.rig import Axis, Rig
 
 LEAST_SHARE = 0.0005  # a smaller one is left out of the table [1]
-NOUGHT = 1e-9  # of the permissible error: what is smaller came of rounding and is shown as 0 [1]
-SIDES: dict[int, Side] = {1: 1, -1: -1}
+MOST_PARAMETERS = 8  # of a model that are shown one by one [1]
 
 
 def axis_sheet(rig: Rig, axis: Axis) -> AxisSheet:
@@ -46,7 +47,7 @@ def axis_sheet(rig: Rig, axis: Axis) -> AxisSheet:
     return AxisSheet(
         name=axis.name,
         unit=unit.name,
-        headline=_headline(axis, half, verdict, calibrated=in_use.record is not None),
+        headline=headline_of(axis, half, verdict, calibrated=in_use.record is not None),
         lead=_lead(shown, axis),
         verdict=verdict,
         permissible=axis.permissible / unit.size,
@@ -56,7 +57,7 @@ def axis_sheet(rig: Rig, axis: Axis) -> AxisSheet:
         budget=_budget(budget, in_use),
         actions=_actions(shown, axis),
         findings=review_axis(axis),
-        calibration=_calibration(axis, in_use.record) if in_use.record else None,
+        calibration=_calibration(rig, axis, in_use.record) if in_use.record else None,
         without_calibration=f"{_begun(in_use.why)}. Run: anglewright plan, then anglewright calibrate.",
         card=tuple(_card_row(row) for row in expect(rig, axis=axis.name).readings),
         card_note=_card_note(axis),
@@ -80,7 +81,8 @@ def _answer(in_use: LineInUse, planned: StateBudget) -> tuple[float, Verdict]:
     return record.half_width_95, words[record.verdict]
 
 
-def _headline(axis: Axis, half: float, verdict: str, *, calibrated: bool) -> str:
+def headline_of(axis: Axis, half: float, verdict: str, *, calibrated: bool) -> str:
+    """The answer in a sentence: how true an axis reads or will read, and how true it should."""
     good = f"±{show(half, axis.unit, digits=2)}"
     need = f"±{show(axis.permissible, axis.unit, digits=3)}"
     name = _begun(axis.name)
@@ -144,13 +146,8 @@ def _budget(budget: AxisBudget, in_use: LineInUse) -> Budget:
     )
 
 
-def _seen(value: float, axis: Axis) -> float:
-    """A length or angle, nought where nothing but rounding is left of it. [m or rad]"""
-    return value if abs(value) >= NOUGHT * axis.permissible else 0.0
-
-
 def _bar(name: str, half: float, axis: Axis, *, note: str = "", what_if: bool = False) -> StateBar:
-    half = _seen(half, axis)
+    half = seen(half, axis)
     return StateBar(
         name=name,
         half_width=half / axis.unit.size,
@@ -161,23 +158,15 @@ def _bar(name: str, half: float, axis: Axis, *, note: str = "", what_if: bool = 
     )
 
 
-def _calibration(axis: Axis, record: CalibrationRecord) -> Calibration:
-    size, unit = axis.unit.size, axis.unit
-    off = [axis.apart(record.offset + record.slope * point.raw - point.reference) for point in record.points]
-    points = tuple(
-        Point(
-            position=point.reference / size,
-            residual=_seen(float(residual), axis) / size,
-            side=SIDES.get(point.approach, 1),
-        )
-        for point, residual in zip(record.points, off, strict=True)
-    )
+def _calibration(rig: Rig, axis: Axis, record: CalibrationRecord) -> Calibration:
+    size, unit, line = axis.unit.size, axis.unit, record.code_line()
     facts = (
         Fact(name="Position at code 0", value=f"{round(record.offset / size, 4) + 0.0:.4f} {unit.name}"),
         Fact(name="Slope", value=f"{record.slope / size:.6g} {unit.name}/count"),
+        *_model_facts(axis, record),
         Fact(
             name="Residuals",
-            value=show(_seen(record.residual_sd, axis), unit, digits=3),
+            value=show(seen(record.residual_sd, axis), unit, digits=3),
             note="standard deviation",
         ),
         Fact(name="One reading", value=f"±{show(record.half_width_95, unit, digits=2)}", note="95 %"),
@@ -187,9 +176,39 @@ def _calibration(axis: Axis, record: CalibrationRecord) -> Calibration:
         record=record.name,
         date_text=record.date,
         headline=f"Calibration of {record.date}: {record.verdict}",
-        points=points,
+        points=drawn_points(axis, line, record.points),
         facts=facts,
+        curve=drawn_curve(axis, line, record.points),
+        often=tuple((unit.from_si(end), record.half_width_95 / size) for end in _ends(record)),
+        loop=drawn_loop(axis, record.points),
+        loop_why=NO_LOOP,
+        history=drawn_history(rig, axis),
     )
+
+
+def _ends(record: CalibrationRecord) -> tuple[float, float]:
+    """Lowest and highest position of its points. [m or rad]"""
+    places = [point.reference for point in record.points]
+    return min(places), max(places)
+
+
+def _model_facts(axis: Axis, record: CalibrationRecord) -> Iterator[Fact]:
+    """The model where it is more than its line, its parameters, and the codes that it covers."""
+    shown = record.parameters[:MOST_PARAMETERS]
+    more = len(record.parameters) - len(shown)
+    if record.corrections is not None or shown:
+        yield Fact(name="Model", value=record.model, note=f"and {more} more parameters" if more else "")
+    for each in shown:
+        spread = f"u {each.standard_uncertainty:.2g}"
+        value = f"{each.value:.6g} {each.unit}".removesuffix(" 1").rstrip()
+        yield Fact(name=f"Parameter {each.name}", value=value, note=spread)
+    if record.corrections is not None:
+        most = float(np.max(np.abs(record.corrections.values)))
+        value = f"{len(record.corrections.values)}, at most ±{show(most, axis.unit, digits=2)}"
+        yield Fact(name="Corrections of the line", value=value, note="straight between their nodes")
+    if record.domain is not None:
+        low, high = record.domain
+        yield Fact(name="Calibrated codes", value=f"{low:.0f} to {high:.0f}")
 
 
 def _card_note(axis: Axis) -> str:

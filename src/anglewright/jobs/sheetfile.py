@@ -3,12 +3,14 @@
 from dataclasses import dataclass
 from pathlib import Path
 
+from anglewright.jobs.resting import rested
 from anglewright.rig import Axis, raw_of_code
-from anglewright.tables.proposing import Wanted
+from anglewright.tables.proposing import SIDES, Wanted
 from anglewright.tables.reading import read_sheet
 from anglewright.tables.sheet import Sheet
 from anglewright.tables.source import Source
 from anglewright.tables.wishes import NO_WISHES, Ask, Wishes
+from anglewright.tables.writing import decimal
 
 MOST_ROWS = 1_000_000
 """Rows of a recording that a calibration keeps in memory; of a longer one every n-th. [1]"""
@@ -31,12 +33,13 @@ def sheet_in(axis: Axis, file: str | Path | SheetFile) -> Sheet:
     DataError
         It cannot be read, holds no readings, or two readings of it are possible and nobody can be asked.
     UsageError
-        Something was said about it that does not fit it.
+        Something was said about it that does not fit it, or rests were asked for and there are none.
     """
     given = file if isinstance(file, SheetFile) else SheetFile(source=Path(file))
-    return read_sheet(
+    sheet = read_sheet(
         given.source, wanted=wanted_of(axis), wishes=given.wishes, ask=given.ask, most_rows=MOST_ROWS
     )
+    return rested(axis, sheet, wished=given.wishes.rests)
 
 
 def wanted_of(axis: Axis) -> Wanted:
@@ -50,4 +53,9 @@ def wanted_of(axis: Axis) -> Wanted:
         high=None if endless else axis.motion.high,
         raw_low=min(ends),
         raw_high=max(ends),
+        marks={
+            name: decimal(mark.at.mean, axis.unit, fine=axis.permissible / 1e3)
+            for name, mark in axis.marks.items()
+            if name.casefold() not in SIDES
+        },
     )

@@ -12,6 +12,7 @@ from typing import Literal
 from anglewright.errors import DataError, Problem
 from anglewright.findings import Finding
 from anglewright.report.dial import Dial
+from anglewright.report.history import HistoryPlot
 from anglewright.report.schematic import Schematic
 from anglewright.report.symbols import Drawing
 from anglewright.steps import Step
@@ -99,17 +100,56 @@ class Budget:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Extent:
+    """What a plot needs of an axis: its name, unit, permissible error, and the ends of its motion."""
+
+    name: str
+    unit: str
+    permissible: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Point:
-    """Residual at one calibrated position, both in the axis's unit; `side` is +1 going up, -1 coming down."""
+    """Residual at one calibrated position, both in the axis's unit; `raw` is what was read, in counts.
+
+    `side` is +1 going up, -1 coming down, 0 where that is not known.
+    """
 
     position: float
     residual: float
     side: Side
+    raw: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Loop:
+    """Position and departure from the straight line, by rising position, going up and coming down."""
+
+    up: tuple[tuple[float, float], ...]
+    down: tuple[tuple[float, float], ...]
+    gap_text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OnTrial:
+    """A model on trial: by how much it misses a place that it was not shown, or why it was not tried."""
+
+    name: str
+    parameters: int
+    missed: float | None
+    missed_text: str
+    used: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Calibration:
-    """A calibration record: the points as plotted and the results in words."""
+    """A calibration: the points as plotted, the curve, and the results in words.
+
+    `curve` are readings and positions along the curve; `often` positions with the half-width within which
+    95 % of single readings lie; each may be empty. Without a loop `loop_why` says why there is none.
+    """
 
     record: str
     date_text: str
@@ -117,6 +157,25 @@ class Calibration:
     points: tuple[Point, ...]
     facts: tuple[Fact, ...]
     note: str = ""
+    curve: tuple[tuple[float, float], ...] = ()
+    often: tuple[tuple[float, float], ...] = ()
+    loop: Loop | None = None
+    loop_why: str = ""
+    on_trial: tuple[OnTrial, ...] = ()
+    because: str = ""
+    history: HistoryPlot | None = None
+
+    @property
+    def numbers(self) -> tuple[tuple[str, float], ...]:
+        """Everything that is drawn, with its name, to be held against what cannot be."""
+        loop = () if self.loop is None else (*self.loop.up, *self.loop.down)
+        named = [("calibrated position", point.position) for point in self.points]
+        named += [("residual", point.residual) for point in self.points]
+        named += [("reading", point.raw) for point in self.points]
+        named += [("curve", each) for place in self.curve for each in place]
+        named += [("half-width", each) for place in self.often for each in place]
+        named += [("loop", each) for place in loop for each in place]
+        return (*named, *(("model's miss", t.missed) for t in self.on_trial if t.missed is not None))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -196,6 +255,18 @@ class AxisSheet:
     steps: tuple[Step, ...] = ()
     start_frame: int = 0
 
+    @property
+    def extent(self) -> Extent:
+        """What its plots need of it."""
+        positions = [frame.position for frame in self.frames]
+        return Extent(
+            name=self.name,
+            unit=self.unit,
+            permissible=self.permissible,
+            low=min(positions),
+            high=max(positions),
+        )
+
     def __post_init__(self) -> None:
         """Refuse a sheet that cannot be drawn."""
         faults = [*_faults_of_frames(self), *_faults_of_numbers(self)]
@@ -246,13 +317,17 @@ def _faults_of_numbers(sheet: AxisSheet) -> Iterable[str]:
     for frame in sheet.frames:
         moving = (frame.position, *(phase for phases in frame.phases for phase in phases))
         numbers += [(f"number at {frame.position_text}", each) for each in moving]
-    for point in sheet.calibration.points if sheet.calibration else ():
-        numbers += [("calibrated position", point.position), ("residual", point.residual)]
-    yield from (f"the {name} is {value}" for name, value in numbers if not math.isfinite(value))
-    if sheet.permissible <= 0:
-        yield f"the permissible error is {sheet.permissible:g} {sheet.unit}, it must be above zero"
+    numbers += sheet.calibration.numbers if sheet.calibration else ()
+    yield from faults_of(numbers, permissible=sheet.permissible, unit=sheet.unit)
     shares = [row.share for row in sheet.budget.rows]
     shares += [room.share for room in sheet.rooms if room.share is not None]
     yield from (
         f"a share of {share} lies outside 0 to 1" for share in shares if not -1e-9 <= share <= 1 + 1e-9
     )
+
+
+def faults_of(numbers: Iterable[tuple[str, float]], *, permissible: float, unit: str) -> Iterable[str]:
+    """Named numbers that are not finite, and a permissible error that is not above nought, in words."""
+    yield from (f"the {name} is {value}" for name, value in numbers if not math.isfinite(value))
+    if permissible <= 0:
+        yield f"the permissible error is {permissible:g} {unit}, it must be above zero"

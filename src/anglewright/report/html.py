@@ -16,7 +16,8 @@ from anglewright.report.document import AxisSheet, ReportDocument
 from anglewright.report.drafting import draft_css
 from anglewright.report.drawings import draw
 from anglewright.report.lettering import MINUS, NO_BREAK, typeset
-from anglewright.report.plots import NARROW_PX, WIDE_PX, bar, residual_plot, severity_mark
+from anglewright.report.pictures import Picture, pictures_of
+from anglewright.report.plots import bar, severity_mark
 from anglewright.report.schematic import draw_schematic
 from anglewright.report.tokens import tokens_css
 from anglewright.sources import cite
@@ -51,12 +52,10 @@ class _View:
         return notes if len(notes) > MOST_NOTES else ()
 
     @property
-    def plots(self) -> list[Markup]:
-        """Residuals drawn for a wide and for a narrow page."""
+    def pictures(self) -> tuple[Picture, ...]:
+        """What is drawn of the calibration."""
         calibration = self.sheet.calibration
-        if calibration is None or not calibration.points:
-            return []
-        return [residual_plot(self.sheet, calibration, width=width) for width in (WIDE_PX, NARROW_PX)]
+        return () if calibration is None else pictures_of(self.sheet.extent, calibration)
 
 
 def render_html(document: ReportDocument) -> str:
@@ -173,6 +172,10 @@ def _rounded(phases: tuple[float, ...]) -> list[float]:
 
 def _scale(sheet: AxisSheet) -> float:
     """End of the scale of half-widths: a round number above all of them."""
-    largest = max([sheet.permissible, *(bar.half_width for bar in sheet.budget.bars)])
+    return round_above(max([sheet.permissible, *(bar.half_width for bar in sheet.budget.bars)]))
+
+
+def round_above(largest: float) -> float:
+    """A round number at or above another, as the end of a scale of bars. [any]"""
     power = 10.0 ** int(f"{largest:e}".partition("e")[2])
     return next(step * power for step in _ROUND_NUMBERS if step * power >= largest * (1 - 1e-9))

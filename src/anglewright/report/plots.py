@@ -1,17 +1,30 @@
-"""Plots of a report as inline SVG: residuals over the range, bars, marks of findings."""
+"""Plots of a report as inline SVG: residuals, data and curve, loop; bars and marks of findings."""
 
-import math
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator
 
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from anglewright.findings import Severity
-from anglewright.report.document import AxisSheet, Calibration, Point
-from anglewright.report.scales import ticks
+from anglewright.report.document import Calibration, Extent, Loop, Point
+from anglewright.report.graph import (
+    SIDES,
+    WIDE_PX,
+    Box,
+    Label,
+    Place,
+    Scale,
+    Sign,
+    band,
+    boxed,
+    grid,
+    labelled,
+    marks,
+    on_graph,
+    path,
+    spread,
+)
 
-WIDE_PX, NARROW_PX = 640, 340
-LINE_PX = 17.0  # between lines of labels [px]
+OFTEN = "95 % of readings"
 
 _SHAPES = {
     Severity.STOP: '<path d="M7 1h10l6 6v10l-6 6H7l-6-6V7Z"/><path class="cut" d="M7 12h10"/>',
@@ -20,27 +33,6 @@ _SHAPES = {
         '<circle class="ring" cx="12" cy="12" r="9.5"/><path class="ring" d="M12 11v6M12 6.7v1.6"/>'
     ),
 }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Frame:
-    """The box of a plot and its scales."""
-
-    left: float
-    right: float
-    top: float
-    bottom: float
-    low: float
-    high: float
-    reach: float
-
-    def x(self, value: float) -> float:
-        """Place of a position. [px]"""
-        return self.left + (self.right - self.left) * (value - self.low) / (self.high - self.low)
-
-    def y(self, value: float) -> float:
-        """Place of a residual. [px]"""
-        return self.bottom - (self.bottom - self.top) * (value + self.reach) / (2 * self.reach)
 
 
 def severity_mark(severity: Severity) -> Markup:
@@ -78,15 +70,15 @@ def bar(share: float, *, css: str = "", need: float | None = None) -> Markup:
     ).format(css, f"{filled:.2f}", Markup(tick))
 
 
-def residual_plot(sheet: AxisSheet, calibration: Calibration, *, width: int = WIDE_PX) -> Markup:
-    """Reading less reference over the range, up and down, with the permissible band.
+def residual_plot(extent: Extent, calibration: Calibration, *, width: int = WIDE_PX) -> Markup:
+    """Reading less reference over the range, up and down, with the permissible band and that of 95 %.
 
     Parameters
     ----------
-    sheet : AxisSheet
-        The axis, for its unit, range and permissible error.
+    extent : Extent
+        The axis: its unit, range and permissible error.
     calibration : Calibration
-        The points.
+        The points, and the half-widths of one reading where they are known.
     width : int
         Width drawn for; below 500 the labels go above the plot. [px]
 
@@ -95,116 +87,138 @@ def residual_plot(sheet: AxisSheet, calibration: Calibration, *, width: int = WI
     Markup
         An ``svg`` element with a title that says in words what it shows.
     """
-    frame = _frame(sheet, calibration, width)
-    height = frame.bottom + 44
-    parts = [
-        *_band(frame, sheet.permissible),
-        *_grid(frame, sheet.unit),
-        *_series(frame, calibration.points),
-        *_labels(frame, sheet, calibration.points),
+    points, often = calibration.points, calibration.often
+    highest = [abs(point.residual) for point in points] + [half for _, half in often]
+    reach = 1.15 * max(extent.permissible, *highest)
+    low, high = _range(extent, points)
+    wanted = _sided(points, lambda point: point.residual)
+    box = boxed(
+        width,
+        across=Scale(low=low, high=high, caption=f"position, {extent.unit}"),
+        up=Scale(low=-reach, high=reach, caption=f"reading less reference, {extent.unit}", signed=True),
+        labels=len(wanted) + 1 + bool(often),
+    )
+    labels = [Label(y=box.y(value), sign=sign, text=text) for value, sign, text in wanted]
+    labels.append(Label(y=box.y(extent.permissible), sign="band", text="permissible"))
+    if often:
+        labels.append(Label(y=box.y(-often[-1][1]), sign="often", text=OFTEN))
+    parts = (
+        *band(box, extent),
+        *grid(box),
+        *_often(box, often),
+        *_series(box, points),
+        *labelled(box, labels),
+    )
+    title = f"Residuals of {extent.name}: reading less reference over position, in {extent.unit}"
+    return on_graph(box, parts, title=title)
+
+
+def curve_plot(extent: Extent, calibration: Calibration, *, width: int = WIDE_PX) -> Markup:
+    """The points as they were read, and the curve that is used.
+
+    Parameters
+    ----------
+    extent : Extent
+        The axis: its unit.
+    calibration : Calibration
+        Points with their readings, and the curve, two places at the least.
+    width : int
+        Width drawn for; below 500 the labels go above the plot. [px]
+
+    Returns
+    -------
+    Markup
+        An ``svg`` element with a title that says in words what it shows.
+    """
+    points, curve = calibration.points, calibration.curve
+    low, high = spread([*(code for code, _ in curve), *(point.raw for point in points)])
+    floor, ceiling = spread([*(q for _, q in curve), *(point.position for point in points)])
+    wanted = _sided(points, lambda point: point.position)
+    box = boxed(
+        width,
+        across=Scale(low=low, high=high, caption="reading, counts"),
+        up=Scale(low=floor, high=ceiling, caption=f"position, {extent.unit}"),
+        labels=len(wanted) + 1,
+    )
+    labels = [Label(y=box.y(value), sign=sign, text=text) for value, sign, text in wanted]
+    labels.append(Label(y=box.y(curve[-1][1]), sign="curve", text="curve in use"))
+    signs = [
+        marks(box, [(p.raw, p.position) for p in points if p.side == side], sign) for side, sign, _ in SIDES
     ]
-    title = escape(f"Residuals of {sheet.name}: reading less reference over position, in {sheet.unit}")
-    return Markup('<svg class="plot" viewBox="0 0 {} {:g}" role="img" aria-label="{}">{}</svg>').format(
-        width, height, title, Markup("").join(parts)
+    title = f"Data and curve of {extent.name}: position in {extent.unit} over the reading in counts"
+    parts = (*grid(box), path(box, curve, "curve"), *signs, *labelled(box, labels))
+    return on_graph(box, parts, title=title)
+
+
+def loop_plot(extent: Extent, loop: Loop, *, width: int = WIDE_PX) -> Markup:
+    """Departure from the straight line over position, going up and coming down joined to a loop.
+
+    Parameters
+    ----------
+    extent : Extent
+        The axis: its unit and permissible error.
+    loop : Loop
+        Both ways, each two places at the least.
+    width : int
+        Width drawn for; below 500 the labels go above the plot. [px]
+
+    Returns
+    -------
+    Markup
+        An ``svg`` element with a title that says in words what it shows.
+    """
+    ways: tuple[tuple[tuple[Place, ...], Sign, str], ...] = (
+        (loop.up, "up", "going up"),
+        (loop.down, "down", "coming down"),
     )
-
-
-def _frame(sheet: AxisSheet, calibration: Calibration, width: int) -> _Frame:
-    positions = [point.position for point in calibration.points] + [f.position for f in sheet.frames]
-    low, high = min(positions), max(positions)
-    pad = 0.5 if low == high else 0.0
-    largest = max((abs(point.residual) for point in calibration.points), default=0.0)
-    wide = width >= 500
-    return _Frame(
-        left=66,
-        right=width - (132 if wide else 12),
-        top=14 if wide else 62,
-        bottom=286 if wide else 300,
-        low=low - pad,
-        high=high + pad,
-        reach=1.15 * max(sheet.permissible, largest),
+    everywhere = (*loop.up, *loop.down)
+    reach = 1.15 * max(extent.permissible, *(abs(departure) for _, departure in everywhere))
+    low, high = spread([extent.low, extent.high, *(q for q, _ in everywhere)], share=0.0)
+    box = boxed(
+        width,
+        across=Scale(low=low, high=high, caption=f"position, {extent.unit}"),
+        up=Scale(low=-reach, high=reach, caption=f"off the straight line, {extent.unit}", signed=True),
+        labels=3,
     )
+    labels = [Label(y=box.y(way[-1][1]), sign=sign, text=text) for way, sign, text in ways]
+    labels.append(Label(y=box.y(extent.permissible), sign="band", text="permissible"))
+    ends = [path(box, (loop.up[end], loop.down[end]), "join") for end in (0, -1)]
+    drawn = [
+        each for way, sign, _ in ways for each in (path(box, way, f"line {sign}"), marks(box, way, sign))
+    ]
+    title = f"Loop of {extent.name}: departure from the straight line over position, in {extent.unit}"
+    return on_graph(box, (*band(box, extent), *grid(box), *ends, *drawn, *labelled(box, labels)), title=title)
 
 
-def _numbers(values: tuple[float, ...], *, signed: bool = False) -> dict[float, str]:
-    """Round numbers with the same decimals, those that their step needs."""
-    step = values[1] - values[0] if len(values) > 1 else 1.0
-    decimals = max(0, -math.floor(math.log10(step) + 1e-9))
-    sign = "+" if signed else ""
-    shown = {value: f"{value:{sign if value else ''}.{decimals}f}" for value in values}
-    return {value: text.replace("-", "\u2212") for value, text in shown.items()}
+def _range(extent: Extent, points: Iterable[Point]) -> Place:
+    """The motion, and the points where they lie beyond it."""
+    return spread([extent.low, extent.high, *(point.position for point in points)], share=0.0)
 
 
-def _text(x: float, y: float, text: str, css: str) -> Markup:
-    return Markup('<text x="{:.1f}" y="{:.1f}" class="{}">{}</text>').format(x, y, css, text)
+def _sided(points: Iterable[Point], value: Callable[[Point], float]) -> list[tuple[float, Sign, str]]:
+    """Where the label of each way stands best: at the last of its points."""
+    wanted = []
+    for side, sign, text in SIDES:
+        own = [point for point in points if point.side == side]
+        if own:
+            wanted.append((value(max(own, key=lambda point: point.position)), sign, text))
+    return wanted
 
 
-def _band(frame: _Frame, permissible: float) -> Iterator[Markup]:
-    top, bottom = frame.y(permissible), frame.y(-permissible)
-    size = f'width="{frame.right - frame.left:.1f}" height="{bottom - top:.1f}"'
-    yield Markup(f'<rect class="band" x="{frame.left:g}" y="{top:.1f}" {size}/>')
-    for y in (top, bottom):
-        yield Markup(f'<path class="edge" d="M{frame.left:g} {y:.1f}H{frame.right:g}"/>')
+def _often(box: Box, often: tuple[Place, ...]) -> Iterator[Markup]:
+    """Within which 95 % of single readings lie."""
+    for sign in (1.0, -1.0) if often else ():
+        yield path(box, [(q, sign * half) for q, half in often], "often")
 
 
-def _grid(frame: _Frame, unit: str) -> Iterator[Markup]:
-    for value, text in _numbers(ticks(-frame.reach, frame.reach, most=7), signed=True).items():
-        y = frame.y(value)
-        css = "zero" if value == 0 else "hair"
-        yield Markup(f'<path class="{css}" d="M{frame.left:g} {y:.1f}H{frame.right:g}"/>')
-        yield _text(frame.left - 8, y + 4.5, text, "number end")
-    for value, text in _numbers(ticks(frame.low, frame.high, most=8 if frame.right > 400 else 6)).items():
-        x = frame.x(value)
-        yield Markup(f'<path class="hair" d="M{x:.1f} {frame.bottom:g}v5"/>')
-        yield _text(x, frame.bottom + 19, text, "number middle")
-    middle = (frame.left + frame.right) / 2
-    yield _text(middle, frame.bottom + 38, f"position, {unit}", "caption middle")
-    turned = Markup('<g transform="rotate(-90 12 {0:.1f})">{1}</g>')
-    centre = (frame.top + frame.bottom) / 2
-    yield turned.format(centre, _text(12, centre + 4, f"reading less reference, {unit}", "caption middle"))
-
-
-def _triangle(x: float, y: float, side: int) -> str:
-    """A triangle up or down about a place."""
-    return f"M{x - 5.5:.1f} {y + 4 * side:.1f}h11l-5.5 {-9.5 * side:.1f}Z"
-
-
-def _series(frame: _Frame, points: tuple[Point, ...]) -> Iterator[Markup]:
-    for side, css in ((1, "up"), (-1, "down")):
+def _series(box: Box, points: tuple[Point, ...]) -> Iterator[Markup]:
+    for side, sign, _ in SIDES:
         own = sorted((p.position, p.residual) for p in points if p.side == side)
         if not own:
             continue
         middles: dict[float, list[float]] = {}
         for position, residual in own:
             middles.setdefault(position, []).append(residual)
-        line = " L".join(f"{frame.x(q):.1f} {frame.y(sum(r) / len(r)):.1f}" for q, r in middles.items())
-        yield Markup(f'<path class="line {css}" d="M{line}"/>')
-        marks = "".join(_triangle(frame.x(q), frame.y(r), side) for q, r in own)
-        yield Markup(f'<path class="point {css}" d="{marks}"/>')
-
-
-def _wanted(frame: _Frame, sheet: AxisSheet, points: tuple[Point, ...]) -> list[tuple[float, str, str]]:
-    """Labels as height wanted, class and text, from the top."""
-    wanted = [(frame.y(sheet.permissible) + 4, "band", "permissible")]
-    for side, css, text in ((1, "up", "going up"), (-1, "down", "coming down")):
-        own = [(p.position, p.residual) for p in points if p.side == side]
-        if own:
-            wanted.append((frame.y(max(own)[1]) + 4, css, text))
-    return sorted(wanted)
-
-
-def _labels(frame: _Frame, sheet: AxisSheet, points: tuple[Point, ...]) -> Iterator[Markup]:
-    """Direct labels: right of the plot beside what they name, or above it where that is too narrow."""
-    beside = frame.top < 40
-    last = frame.top - LINE_PX
-    for rank, (height, css, text) in enumerate(_wanted(frame, sheet, points)):
-        y = max(height, last + LINE_PX) if beside else 14 + rank * LINE_PX
-        x = frame.right + 10 if beside else frame.left
-        last = y
-        if css in ("up", "down"):
-            yield Markup(
-                f'<path class="point {css}" d="{_triangle(x + 5.5, y - 4.5, 1 if css == "up" else -1)}"/>'
-            )
-        else:
-            yield Markup(f'<rect class="band edged" x="{x:g}" y="{y - 10:.1f}" width="11" height="11"/>')
-        yield _text(x + 17, y, text, f"label {css}")
+        if side:
+            yield path(box, [(q, sum(r) / len(r)) for q, r in middles.items()], f"line {sign}")
+        yield marks(box, own, sign)

@@ -12,6 +12,7 @@ from anglewright.review import (
     levels,
     loading,
     mounting,
+    planning,
     plausible,
     play,
     resolution,
@@ -46,6 +47,7 @@ KEYS: Mapping[str, str] = {
     **wear.KEYS,
     **play.KEYS,
     **mounting.KEYS,
+    **planning.KEYS,
     **safety.KEYS,
 }
 """Every key that a finding of the review can have, with its meaning in one line."""
@@ -70,6 +72,7 @@ _ANY_AXIS = (
     wear.findings,
     play.findings,
     mounting.findings,
+    planning.findings,
     safety.findings,
 )
 

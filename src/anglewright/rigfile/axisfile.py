@@ -11,6 +11,8 @@ from anglewright.links.fields import ChoiceKey, Key, QuantityKey, WholeKey
 from anglewright.quantities.spread import Persistence, Spread
 from anglewright.quantities.units import Kind, Unit
 from anglewright.rig import (
+    BEST,
+    MODELS,
     Assumption,
     CalibrationPlan,
     Duty,
@@ -40,7 +42,13 @@ PLAN_KEYS: tuple[Key, ...] = (
         choices=("both sides", "one side"),
         default="both sides",
     ),
-    ChoiceKey(name="model", field="model", meaning="what is fitted", choices=("line",), default="line"),
+    ChoiceKey(
+        name="model",
+        field="model",
+        meaning="what is fitted; the budget takes best for a line",
+        choices=MODELS,
+        default=BEST,
+    ),
 )
 
 
@@ -243,7 +251,7 @@ def _stops(axis: AxisTables, reader: TableReader) -> tuple[Stops | None, bool]:
         high=given["high"].nominal if given["high"] else high + beyond,
     )
     assumed = not (given["low"] and given["high"])
-    if assumed:
+    if assumed and not axis.motion.get("endless"):
         text = f"{100 * OVER_TRAVEL:g} % of the range beyond each end"
         reader.assumptions.append(Assumption(key="stops", value=text, meaning="where the mechanism ends"))
     if stops.low > low or stops.high < high:

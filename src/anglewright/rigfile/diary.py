@@ -1,5 +1,6 @@
 """The diary file of an axis, beside its records: lines are put at its end, nothing in it is written over."""
 
+from datetime import date as calendar_date
 from pathlib import Path
 
 from anglewright.calibration.diary import TASKS, TOUCHED, DiaryLine
@@ -46,11 +47,21 @@ def _line(path: Path, place: int, table: object) -> DiaryLine:
     where = f"{path}, line {place} of the diary"
     if not isinstance(table, dict) or not isinstance(table.get("text"), str) or "date" not in table:
         raise DataError(Problem(where, "it has no date or no text", "", _MEND))
+    if not _is_day(str(table["date"])):
+        found = f"'{table['date']}' is not a day"
+        raise DataError(Problem(where, found, "a day is written as 2026-05-12", _MEND))
     for key, known in (("touched", TOUCHED), ("done", TASKS)):
         word = table.get(key, "")
         if word and word not in known:
             raise DataError(Problem(where, f"{key} is '{word}'", f"known are {', '.join(known)}", _MEND))
     return DiaryLine(**{key: str(table.get(key, "")) for key in _KEYS})
+
+
+def _is_day(text: str) -> bool:
+    try:
+        return calendar_date.fromisoformat(text).isoformat() == text
+    except ValueError:
+        return False
 
 
 def write_line(rig: Rig, axis: Axis, line: DiaryLine) -> Path:

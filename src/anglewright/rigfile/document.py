@@ -7,8 +7,26 @@ from pathlib import Path
 from typing import Any, TypeAlias
 
 from anglewright.errors import DataError, Problem, RigError, UsageError, nearest
+from anglewright.rigfile.headers import line_of
+from anglewright.rigfile.slips import slip
 
 Document: TypeAlias = dict[str, Any]
+
+
+class Numbered(dict[str, Any]):
+    """The tables of a text, and the text itself, so that a sentence can name a line of it."""
+
+    __slots__ = ("text",)
+
+    def __init__(self, tables: Document, *, text: str = "") -> None:
+        """Keep both."""
+        super().__init__(tables)
+        self.text = text
+
+
+def line_in(document: Document, *names: str) -> int | None:
+    """Line of the first header of a table, or of one inside it; None where the text is not known."""
+    return line_of(document.text, *names) if isinstance(document, Numbered) else None
 
 
 def load_document(path: Path) -> Document:
@@ -43,14 +61,12 @@ def parse_document(text: str, *, source: str) -> Document:
     Raises
     ------
     RigError
-        It is not TOML; line and column are named.
+        It is not TOML, or a key or a table stands twice; the line is named.
     """
     try:
-        return tomllib.loads(text)
+        return Numbered(tomllib.loads(text), text=text)
     except tomllib.TOMLDecodeError as fault:
-        found = f"it is not TOML: {str(fault)[0].lower()}{str(fault)[1:]}"
-        remedy = 'Quantities stand in quotes: play = "3 deg".'
-        raise RigError(Problem(source, found, "", remedy)) from None
+        raise RigError(slip(text, fault, source=source)) from None
 
 
 def with_changes(document: Document, changes: Iterable[str], *, axes: Iterable[str] = ()) -> Document:
@@ -89,6 +105,11 @@ def with_changes(document: Document, changes: Iterable[str], *, axes: Iterable[s
         for target in targets:
             _put(changed, ["axis", *target], _value(value.strip()))
     return changed
+
+
+def names_of(change: str, known: Iterable[str]) -> tuple[bool, list[str]]:
+    """Whether a change begins with an axis that is known, and the names in front of its equals sign."""
+    return _names(change.partition("=")[0], known)
 
 
 def _names(path: str, known: Iterable[str]) -> tuple[bool, list[str]]:

@@ -6,7 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from anglewright.errors import AnglewrightError, Problem, RigError, nearest
+from anglewright.errors import AnglewrightError, Problem, RigError
 from anglewright.links.fields import Key, QuantityKey
 from anglewright.links.motion import MotionPart, at_mark
 from anglewright.links.protocol import ClampedPort, Part, Port, ReadingPort
@@ -17,9 +17,11 @@ from anglewright.rigfile.document import Document, load_document
 from anglewright.rigfile.keys import TableReader
 from anglewright.rigfile.kinds import ROOMS, USUAL, part_named
 from anglewright.rigfile.machines import read_machines
+from anglewright.rigfile.strays import misspelt_axis, stray_keys, stray_rooms
 
 _TOP = ("rig", "simulated", "axis", "note", "machine", "machines")
-_AXIS = ("motion", "need", "stops", "when_unpowered", "marks", "plan", "loop", *ROOMS)
+AXIS_KEYS = ("motion", "need", "stops", "when_unpowered", "marks", "plan", "loop", *ROOMS)
+"""Keys and tables that an axis can have."""
 
 
 def read_rig(path: Path) -> Rig:
@@ -57,21 +59,21 @@ def build_rig(document: Document, *, source: str, fitted: bool = True) -> Rig:
     """
     name = Path(source).name
     reader = TableReader()
-    for key in document:
-        if key not in _TOP:
-            reader.complain(name, f"key '{key}' is not known", nearest(key, _TOP))
+    reader.problems.extend(stray_keys(document, _TOP, name=name))
     simulated = document.get("simulated", False)
     if not isinstance(simulated, bool):
         reader.complain(f"{name}, simulated", f"'{simulated}' is not true or false", "Write true or false.")
     tables = document.get("axis", {})
     if not isinstance(tables, Mapping) or not tables:
+        if any("'axis'" in problem.remedy for problem in reader.problems):
+            raise RigError(reader.problems)
         reader.complain(
             name, "the rig has no axes", "Describe one under [axis.NAME], or run: anglewright new DIR."
         )
         raise RigError(reader.problems)
     axes = {}
-    for axis_name, table in tables.items():
-        axis = _axis(str(axis_name), table, reader, where=f"{name}, axis '{axis_name}'", fitted=fitted)
+    for axis_name in tables:
+        axis = _axis(document, axis_name, reader, source=name, fitted=fitted)
         if axis is not None:
             axes[str(axis_name)] = axis
     machine, serials = read_machines(document, reader, where=name)
@@ -88,10 +90,15 @@ def build_rig(document: Document, *, source: str, fitted: bool = True) -> Rig:
     )
 
 
-def _axis(name: str, table: Any, shared: TableReader, *, where: str, fitted: bool) -> Axis | None:
-    """One axis, or None with its problems kept."""
-    reader = TableReader()
-    axis = _read_axis(name, table, reader, where)
+def _axis(document: Document, name: str, shared: TableReader, *, source: str, fitted: bool) -> Axis | None:
+    """One axis, or None with its problems kept; `source` is the name of the file."""
+    misspelt = misspelt_axis(document, name, AXIS_KEYS, name=source)
+    if misspelt is not None:
+        shared.problems.append(misspelt)
+        return None
+    where = f"{source}, axis '{name}'"
+    reader = TableReader(problems=stray_rooms(document, name, AXIS_KEYS, where=where))
+    axis = _read_axis(name, document["axis"][name], reader, where)
     if axis is not None and fitted and not reader.problems:
         reader.problems.extend(_misfits(axis, where))
     shared.problems.extend(reader.problems)
@@ -102,9 +109,6 @@ def _read_axis(name: str, table: Any, reader: TableReader, where: str) -> Axis |
     if not isinstance(table, Mapping):
         reader.complain(where, "it is not a table", f"Describe it under [axis.{name}].")
         return None
-    for key in table:
-        if key not in _AXIS:
-            reader.complain(where, f"key '{key}' is not known", nearest(key, _AXIS))
     unit = _unit(table, reader, where)
     given = table.get("motion")
     motion = reader.fields(given, _motion_keys(unit), where=f"{where}, motion") if given is not None else {}

@@ -7,17 +7,24 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from anglewright.calibration.points import CalibrationPoint
-from anglewright.calibration.record import CALIBRATION, CalibrationRecord
-from anglewright.errors import AnglewrightError, DataError, Problem, RigError
+from anglewright.calibration.record import CALIBRATION, CalibrationRecord, RecordParameter
+from anglewright.errors import AnglewrightError, DataError, Problem, RangeError, RigError
+from anglewright.links.code import Corrections
 from anglewright.quantities.units import Unit, unit_named
 from anglewright.rig import Axis
 from anglewright.rigfile.document import load_document
 
-VERSION = 1
+PLAIN, CURVED = 1, 2
+"""Versions: a line, and a line with a table of corrections, which a reader must not leave out."""
 _SUM = "sum"
 _LATER = {"machine": "", "serial": "", "kind": CALIBRATION, "based_on": "", "because": ""}
 """Keys that older records lack, and what their silence means."""
+
+_TABLES = ("parameter", "point", "corrections")
+"""Keys that stand last in a file, since they are tables."""
 
 _AWAY = "Move the file away; the other records stay usable."
 
@@ -33,7 +40,8 @@ def record_text(record: CalibrationRecord, unit: Unit) -> str:
     import tomlkit
 
     table = _table(record, unit)
-    return tomlkit.dumps({**table, _SUM: sum_of(table), "point": table["point"]})
+    last = {key: table.pop(key) for key in _TABLES if key in table}
+    return tomlkit.dumps({**table, _SUM: sum_of(table | last), **last})
 
 
 def withdrawn_text(path: Path, because: str) -> str:
@@ -50,7 +58,7 @@ def _table(record: CalibrationRecord, unit: Unit) -> dict[str, Any]:
     size = unit.size
     (first, both), (_, second) = record.covariance
     return {
-        "version": VERSION,
+        "version": PLAIN if record.corrections is None else CURVED,
         "name": record.name,
         "date": record.date,
         "rig": record.rig,
@@ -68,7 +76,28 @@ def _table(record: CalibrationRecord, unit: Unit) -> dict[str, Any]:
         "half_width_95": record.half_width_95 / size,
         "verdict": record.verdict,
         "point": [_point_table(point, size) for point in record.points],
+        **_curve_table(record, size),
     }
+
+
+def _curve_table(record: CalibrationRecord, size: float) -> dict[str, Any]:
+    """What only some records have: the calibrated codes, the parameters of the model, the corrections."""
+    found: dict[str, Any] = {}
+    if record.domain is not None:
+        found["domain"] = [float(end) for end in record.domain]
+    if record.parameters:
+        found["parameter"] = [
+            {name: getattr(each, name) for name in RecordParameter.__slots__} for each in record.parameters
+        ]
+    if record.corrections is not None:
+        table = record.corrections
+        found["corrections"] = {
+            "first": float(table.first),
+            "step": float(table.step),
+            **({} if table.period is None else {"period": float(table.period)}),
+            "values": (table.values / size).tolist(),
+        }
+    return found
 
 
 def _point_table(point: CalibrationPoint, size: float) -> dict[str, Any]:
@@ -98,6 +127,10 @@ def read_record(path: Path, axis: Axis) -> CalibrationRecord:
         raise DataError(problem)
     try:
         return _record(table, unit_named(table["unit"], kinds=axis.unit.kind).size)
+    except RangeError as fault:
+        said = fault.problems[0]
+        found = f"its {said.where}: {said.found}"
+        raise DataError(Problem(str(path), found, said.limit, _AWAY)) from None
     except (KeyError, TypeError, ValueError, AnglewrightError):
         found = "it is no whole calibration record"
         raise DataError(Problem(str(path), found, "", _AWAY)) from None
@@ -106,9 +139,9 @@ def read_record(path: Path, axis: Axis) -> CalibrationRecord:
 def _objection(table: Mapping[str, Any], path: Path, axis: Axis) -> Problem | None:
     """Why the tables of a file are no record of this axis."""
     where, found, limit = str(path), "", ""
-    if table.get("version") != VERSION:
+    if table.get("version") not in (PLAIN, CURVED):
         found = f"it is of version {table.get('version', 'unknown')}"
-        limit = f"version {VERSION} is read here"
+        limit = f"versions {PLAIN} and {CURVED} are read here"
     elif table.get(_SUM) != sum_of(table):
         found = "it is not as it was written: its sum does not fit what stands in it"
     elif table.get("name") != path.stem:
@@ -137,7 +170,11 @@ def _record(table: Mapping[str, Any], size: float) -> CalibrationRecord:
         model=str(table["model"]),
         withdrawn=str(table["withdrawn"]),
         **{key: str(table.get(key, usual)) for key, usual in _LATER.items()},
+        corrections=_corrections(table.get("corrections"), size),
+        domain=_domain(table.get("domain")),
+        parameters=tuple(_parameter(each) for each in table.get("parameter", ())),
     )
+    record.code_line()  # refuses a curve that turns back
     if not math.isfinite(record.offset + record.slope + record.half_width_95) or not record.slope:
         raise ValueError(record.name)
     return record
@@ -151,4 +188,41 @@ def _point(point: Mapping[str, Any], size: float) -> CalibrationPoint:
         readings=int(point["readings"]),
         raw_sd=None if spread is None else float(spread),
         approach=int(point["approach"]),
+    )
+
+
+def _corrections(table: Mapping[str, Any] | None, size: float) -> Corrections | None:
+    if table is None:
+        return None
+    period = table.get("period")
+    return Corrections(
+        first=float(table["first"]),
+        step=float(table["step"]),
+        values=np.array([float(value) * size for value in table["values"]]),
+        period=None if period is None else float(period),
+    )
+
+
+def _domain(ends: Any) -> tuple[float, float] | None:
+    """Lowest and highest calibrated code. [count]
+
+    Raises
+    ------
+    RangeError
+        They do not rise, or are not finite.
+    """
+    if ends is None:
+        return None
+    low, high = (float(end) for end in ends)
+    if not -math.inf < low < high < math.inf:
+        raise RangeError(Problem("calibrated codes", f"they run from {low:g} to {high:g}"))
+    return low, high
+
+
+def _parameter(table: Mapping[str, Any]) -> RecordParameter:
+    return RecordParameter(
+        name=str(table["name"]),
+        value=float(table["value"]),
+        standard_uncertainty=float(table["standard_uncertainty"]),
+        unit=str(table["unit"]),
     )

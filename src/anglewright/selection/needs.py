@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from anglewright.budget.contributions import Play
-from anglewright.budget.states import Correction, line_fit
+from anglewright.budget.corrections import Correction, line_fit
 from anglewright.links.protocol import Array
 from anglewright.rig import Axis
 

@@ -1,5 +1,6 @@
 """The rows of a sheet a block at a time: from memory, from a long text, from a columnar file."""
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Protocol
@@ -15,6 +16,8 @@ if TYPE_CHECKING:
     import polars as pl
 
 Lines = NDArray[np.int64]
+_OTHER_BLANKS = re.compile(rb"[\x0b\x0c\x1c-\x1f]")
+_BARE_RETURN = re.compile(rb"\r(?!\n)")
 
 
 class Block(Protocol):
@@ -160,25 +163,44 @@ def _beneath(data: bytes, place: int, after: int) -> tuple[bytes, int]:
 
 
 def _cut_by_engine(text: bytes, cutter: Cutter, last: int) -> "pl.DataFrame | None":
-    """A frame with a row for every line, or None where a quoted cell runs over lines."""
-    import re
+    """A frame with a row for every line, or None where the engine would cut otherwise than the program does.
 
+    That is so where a quoted cell runs over lines, where quotes stand alone or within a cell, where a bare
+    carriage return or an unusual blank stands in a line.
+    """
     import polars as pl
 
     lines = text.count(b"\n") + (not text.endswith(b"\n"))
     mark = cutter.mark.encode()
+    if not _is_regular(text, cutter.mark):
+        return None
     if cutter.mark == " ":
         text = re.sub(rb"[ \t]+", b" ", re.sub(rb"(?m)^[ \t]+|[ \t\r]+$", b"", text))
     names = mark.join(b"c%d" % index for index in range(last + 2))
-    frame = pl.read_csv(
-        names + b"\n" + text,
-        separator=cutter.mark,
-        quote_char='"' if b'"' in text else None,
-        truncate_ragged_lines=True,
-        infer_schema=False,
-        null_values=None,
-    )
+    try:
+        frame = pl.read_csv(
+            names + b"\n" + text,
+            separator=cutter.mark,
+            quote_char='"' if cutter.mark != " " and b'"' in text else None,
+            truncate_ragged_lines=True,
+            infer_schema=False,
+            null_values=None,
+        )
+    except pl.exceptions.PolarsError:  # stray quotes
+        return None
     return frame if frame.height == lines else None
+
+
+def _is_regular(text: bytes, mark: str) -> bool:
+    """Whether quotes stand around whole cells alone, and blanks and line ends are the usual ones."""
+    if b"\r" in text and _BARE_RETURN.search(text):
+        return False
+    if mark == " ":
+        return text.isascii() and _OTHER_BLANKS.search(text) is None
+    quotes = text.count(b'"')
+    sign = re.escape(mark).encode()
+    quoted = rb'(?:\A|(?<=[\n%b]))"[^"\n]*"(?=[%b\r\n]|\Z)' % (sign, sign)
+    return not quotes or 2 * len(re.findall(quoted, text)) == quotes
 
 
 def _without_comments(frame: "pl.DataFrame", text: bytes, cutter: Cutter, first: int) -> FrameBlock:

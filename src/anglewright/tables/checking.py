@@ -82,13 +82,19 @@ class Checker:
         """Begin with nothing counted; `missing` are cells that stand for no reading."""
         self._grid, self._columns, self._pair = grid, columns, columns.pair
         self._missing = frozenset(missing)
-        self._marks = np.array([number for each in missing if (number := PLAIN.value(each)) is not None])
+        self._marks = {column: self._marks_of(column) for column in (columns.reference, columns.raw)}
         self._last_reference, self._last_clock = math.nan, math.nan
         self.rows = self.lost = self.blank = self.marked = self.refused_cells = 0
         self.repeated: list[int] = []
         self.words: list[Row] = []
         self.longer = self._first_longer = 0
         self.refused: list[Refused] = []
+
+    def _marks_of(self, column: int) -> Array:
+        """Numbers that stand for no reading in a column: decimal, or as the column writes its own."""
+        form = self._columns.header.forms[column]
+        values = [(PLAIN.value(each), form.value(each)) for each in self._missing]
+        return np.array([plain if plain is not None else own for plain, own in values], dtype=np.float64)
 
     def part(self, block: Block) -> Part:
         """The rows of a block that are whole.
@@ -127,10 +133,8 @@ class Checker:
 
     def _values(self, block: Block, column: int) -> Array:
         values = self._columns.header.forms[column].values(block.column(column))
-        if len(self._marks):
-            marked = np.isin(values, self._marks)
-            self.marked += int(np.count_nonzero(marked))
-            values[marked] = math.nan
+        if self._missing:
+            values[np.isin(values, self._marks[column])] = math.nan
         return values
 
     def _unlisted(self, block: Block) -> Block:
@@ -165,16 +169,19 @@ class Checker:
         for index, one, other in zip(rows.tolist(), first, second, strict=True):
             line = int(block.lines[index])
             known = math.isfinite(reference[index]), math.isfinite(raw[index])
+            if not block.row(index).cells:
+                continue  # a rule that the engine took for a row
             if not one and not other and not self._is_words(block, index):
                 self.blank += 1
             elif self._is_header(one, other):
                 self.repeated.append(line)
             elif not any(known) and self._is_words(block, index):
                 self.words.append(block.row(index))
-            elif self._pair and (not one or not other):
-                self.blank += 1
             elif not self._stand_for_none(one, other):
-                self._refuse(line, (one, other), known)
+                if self._pair and (not one or not other):
+                    self.blank += 1
+                else:
+                    self._refuse(line, (one, other), known)
 
     def _is_header(self, one: str, other: str) -> bool:
         names, columns = self._columns.names, self._columns
@@ -186,14 +193,17 @@ class Checker:
         return len(cells) != len(self._columns.header.forms) and any(cells)
 
     def _stand_for_none(self, one: str, other: str) -> bool:
-        """Whether either cell is one of those that stand for no reading."""
+        """Whether either cell is one of those that stand for no reading, which are counted."""
         if not self._missing:
             return False
-        if one in self._missing or other in self._missing:
-            self.marked += not {one, other} & {f"{mark:g}" for mark in self._marks.tolist()}
-            return True
-        values = [PLAIN.value(text) for text in (one, other)]
-        return any(value is not None and value in self._marks for value in values)
+        columns = self._columns
+        marked = self._is_mark(columns.reference, one) + self._is_mark(columns.raw, other)
+        self.marked += marked
+        return marked > 0
+
+    def _is_mark(self, column: int, text: str) -> bool:
+        value = self._columns.header.forms[column].value(text)
+        return text in self._missing or (value is not None and value in self._marks[column])
 
     def _refuse(self, line: int, texts: tuple[str, str], known: tuple[bool, bool]) -> None:
         columns = self._columns

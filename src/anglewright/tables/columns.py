@@ -1,12 +1,13 @@
 """Which columns hold the reference, the raw reading and the side of approach, and in which unit."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from anglewright.errors import DataError, Problem
 from anglewright.quantities.units import Unit
 from anglewright.tables.clocks import Clock, clock_of
+from anglewright.tables.decimals import doubted_decimals
 from anglewright.tables.header import SIDE, TIME, Header, column_named, header_of, name_words
 from anglewright.tables.measures import raw_size, unit_of
 from anglewright.tables.pairs import pair_of
@@ -78,8 +79,9 @@ def find_columns(
     UsageError
         A wish names a column that is not there, or a unit that does not fit.
     """
-    header = header_of(grid, wishes)
     for _ in range(_MOST_QUESTIONS):
+        grid = _as_said(grid, wishes)
+        header = header_of(grid, wishes)
         found = _found(sampled_of(grid, header, wanted=wanted, wishes=wishes))
         if isinstance(found, Columns):
             return found
@@ -89,12 +91,21 @@ def find_columns(
     raise DataError(Problem(grid.name, "its columns could not be settled", "", "Name them in a header line."))
 
 
+def _as_said(grid: Grid, wishes: Wishes) -> Grid:
+    """The sheet with the decimal mark that was asked for, if one was."""
+    comma = wishes.decimal_comma
+    return grid if comma is None else replace(grid, decimal_comma=comma, grouped=not comma)
+
+
 def _found(sheet: Sampled) -> Columns | Question:
     """The columns, or the question on which they depend."""
     pair = pair_of(sheet)
     if isinstance(pair, Question):
         return pair
     reference, raw, why = pair
+    decimals = doubted_decimals(sheet, (reference, raw))
+    if decimals is not None:
+        return decimals
     unit = unit_of(sheet, reference)
     if isinstance(unit, Question):
         return unit

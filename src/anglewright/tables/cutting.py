@@ -5,14 +5,16 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 
-from anglewright.tables.numbers import looks_like_number
+from anglewright.tables.numbers import is_list, looks_like_number
 
 DELIMITERS = {"|": "vertical bar", "\t": "tab", ";": "semicolon", ",": "comma", " ": "blank"}
 COMMENTS = ("#", "//", "%", "!", "--")
 """Beginnings of a line that make it a comment; of a semicolon see `comments_in`."""
 
 SEEN = 400  # lines looked at to find the mark [1]
+_LINE, _SIGNS = 8000, 80_000  # signs of a line, and in all, that are looked at [1]
 _DECIMAL_COMMA = re.compile(r"[+-]?\d+,\d+")
 _BRACKETS = str.maketrans(dict.fromkeys("[](){}", " "))
 _RULE = re.compile(r"(?=.*--)[|\s:+=-]+")
@@ -20,6 +22,8 @@ _VALUE = r"[+-]?(?:0[xX][0-9A-Fa-f]+|[0-9A-Fa-f]{2,8}\b|(?:\d[\d.]*|\.\d+)(?:[eE
 _LABELLED = re.compile(
     rf"(?<![\w./-])([^\W\d][\w./-]{{0,60}}(?:\s?\([^()]{{0,40}}\))?)\s{{0,8}}[=:]\s{{0,8}}({_VALUE})(?![\w.])"
 )
+_BESIDE_SEMICOLON = re.compile(r"""\d["']?[ \t]?;|;[ \t]?["']?[+-]?\.?\d""")
+_MISCUT = re.compile(r"""^[^"]*"[^"]*$|\d[ ]?[;|\t]|[;|\t][ ]?[+-]?\.?\d|(?<!:\d\d)(?<=\d),\d""")
 _CODE = re.compile(r"(?=.*\d)(?:[0-9A-F]{4}|[0-9A-F]{8})")
 _LEAD = re.compile(r"(.{0,200}?(?<![\w-])[^\W\d]\w{0,60}[:>\]]?\s{0,8}[:>\],\s]\s{0,8})(?=[+-]?[\d.])")
 _MOST = 0.5  # share of the lines that settles how they are cut [1]
@@ -88,7 +92,7 @@ def cut(line: str, mark: str) -> tuple[str, ...]:
     if mark == "|":
         line = line.strip().removeprefix("|").removesuffix("|")
     try:
-        return tuple(cell.strip() for cell in next(csv.reader([line], delimiter=mark)))
+        return tuple(cell.strip() for cell in next(csv.reader([line], delimiter=mark, skipinitialspace=True)))
     except (csv.Error, StopIteration):
         return tuple(cell.strip() for cell in line.split(mark))
 
@@ -98,7 +102,7 @@ def comments_in(lines: Iterable[str]) -> tuple[str, ...]:
     bare = [line.lstrip('\ufeff \t"') for line in lines]
     found = [mark for mark in COMMENTS if any(line.startswith(mark) for line in bare)]
     semicolons = [line for line in bare if line.startswith(";") and line.strip("; \t")]
-    if semicolons and not any(re.search(r"\d;", line) or re.search(r";\s*\d", line) for line in bare):
+    if semicolons and not any(_BESIDE_SEMICOLON.search(line) for line in bare):
         found.append(";")
     return tuple(dict.fromkeys(("#", *found)))
 
@@ -125,8 +129,9 @@ def cutter_for(
         The one under which the most lines hold two numbers; an unusual one only where it finds more.
     """
     comments = ("#", comment) if comment else comments_in(lines)
-    rows = [line for line in lines if not Cutter(comments=comments).is_comment(line)][:SEEN]
-    plain = replace(_plain(rows or list(lines), mark, decimal_comma), comments=comments)
+    bare = Cutter(comments=comments)
+    rows = _looked_at(line for line in lines if not bare.is_comment(line)) or _looked_at(lines)
+    plain = replace(_plain(rows, mark, decimal_comma), comments=comments)
     if mark:
         return plain
     best, score = plain, _score(plain, rows)
@@ -137,14 +142,25 @@ def cutter_for(
     return best
 
 
+def _looked_at(lines: Iterable[str]) -> list[str]:
+    """The first lines, long ones in part: how a file is cut shows soon, and looking at it takes time."""
+    found, signs = [], 0
+    for line in islice(lines, SEEN):
+        found.append(line[:_LINE])
+        signs += len(found[-1])
+        if signs > _SIGNS:
+            break
+    return found
+
+
 def _plain(lines: list[str], mark: str, decimal_comma: bool | None) -> Cutter:
-    """The mark under which the most lines hold two numbers, and whether these have a decimal comma."""
+    """The mark under which the most lines hold numbers, and whether these have a decimal comma."""
     best, best_score, best_comma = mark or ",", -1, False
     for each in [mark] if mark else DELIMITERS:
         rows = [cut(line, each) for line in lines]
-        comma = each != "," and any(_DECIMAL_COMMA.fullmatch(cell) for row in rows for cell in row)
+        comma = any(_DECIMAL_COMMA.fullmatch(cell) for row in rows for cell in row)
         comma = comma if decimal_comma is None else decimal_comma
-        numeric = sum(_numbers(row, comma=comma) >= 2 for row in rows)
+        numeric = sum(_is_numeric(row, comma=comma) for row in rows)
         score = 2 * numeric * len(lines) + _alike(rows)
         if score > best_score:
             best, best_score, best_comma = each, score, comma
@@ -188,7 +204,22 @@ def _template(lead: str) -> str:
 
 
 def _numbers(row: tuple[str, ...], *, comma: bool) -> int:
-    return sum(looks_like_number(cell, decimal_comma=comma) or bool(_CODE.fullmatch(cell)) for cell in row)
+    return sum(_is_value(cell, comma=comma) for cell in row)
+
+
+def _is_value(cell: str, *, comma: bool) -> bool:
+    return looks_like_number(cell, decimal_comma=comma) or bool(_CODE.fullmatch(cell))
+
+
+def _is_numeric(row: tuple[str, ...], *, comma: bool) -> bool:
+    """Whether a row holds two numbers, or one beside blank cells, and no cell that shows a wrong cut."""
+    numbers = sum(_is_value(cell, comma=comma) or is_list(cell) for cell in row)
+    alone = len(row) > 1 and sum(map(bool, row)) == 1
+    if numbers < 2 and not (numbers and alone):
+        return False
+    return not any(
+        _MISCUT.search(cell) for cell in row if not _is_value(cell, comma=comma) and not is_list(cell)
+    )
 
 
 def _alike(rows: list[tuple[str, ...]]) -> int:

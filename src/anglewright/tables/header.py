@@ -2,14 +2,14 @@
 
 import re
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from anglewright.errors import DataError, Problem
 from anglewright.quantities.units import Kind, find_unit
 from anglewright.tables.numbers import PLAIN, NumberForm, form_of, looks_like_number
 from anglewright.tables.text import Grid, Row
-from anglewright.tables.wishes import Wishes
+from anglewright.tables.wishes import OPTION, Wishes
 
 REFERENCE = (
     "reference",
@@ -26,8 +26,10 @@ REFERENCE = (
 RAW = ("raw", "code", "codes", "counts", "count", "adc", "reading", "volts", "voltage", "fraction", "turns")
 SIDE = ("approach", "side", "direction", "came")
 TIME = ("time", "t", "timestamp", "stamp", "ts", "datetime", "date", "clock", "millis", "unix")
+_WORD = re.compile(r"[a-z]+")
 _ALIKE = 20  # rows by whose cells the forms of the columns are judged, at least [1]
 _HIGHEST = 60  # rows among which the names of the columns are looked for [1]
+_MOST_COLUMNS = 1000  # columns that are read [1]
 _USUAL = 4000  # rows of the sample by which they are judged, at most [1]
 
 
@@ -104,7 +106,7 @@ def columns_named(names: tuple[str, ...], words: tuple[str, ...]) -> list[int]:
 def name_words(name: str) -> list[str]:
     """Words of a name in small letters, of a path those after the last slash."""
     last = name.rsplit("/", 1)[-1] if name.startswith("/") else name
-    return [word for word in re.split(r"[^a-z]+", last.strip().lower()) if word]
+    return _WORD.findall(last.lower())
 
 
 def _first_word(name: str) -> str:
@@ -112,14 +114,32 @@ def _first_word(name: str) -> str:
 
 
 def _forms(grid: Grid) -> tuple[NumberForm, ...]:
-    """How each column writes its numbers, by the rows of the usual length."""
+    """How each column writes its numbers, by the rows of the usual length.
+
+    Raises
+    ------
+    DataError
+        There are too many columns.
+    """
     lengths = Counter(len(row.cells) for row in grid.rows[:_USUAL] if _digits(row))
     if not lengths:
         return ()
     width = max(lengths, key=lambda length: (lengths[length], length))
-    rows = [row for row in grid.rows[:_USUAL] if len(row.cells) >= min(width, 2)]
+    if width > _MOST_COLUMNS:
+        found = f"its rows have {width} cells, and over {_MOST_COLUMNS} columns are not read"
+        remedy = f"Name a file with a row for each reading, or say {OPTION} turned=yes: lines are variables."
+        raise DataError(Problem(grid.name, found, "", remedy))
+    rows = [row for row in grid.rows[:_USUAL] if len(row.cells) >= min(width, 2) and _holds_numbers(row)]
     cells = [[row.cell(column) for row in rows] for column in range(width)]
-    return tuple(form_of(each, decimal_comma=grid.decimal_comma) for each in cells)
+    forms = (form_of(each, decimal_comma=grid.decimal_comma) for each in cells)
+    if not grid.grouped:
+        return tuple(forms)
+    return tuple(replace(form, grouped=True, listed=form.listed.replace(",", "")) for form in forms)
+
+
+def _holds_numbers(row: Row) -> bool:
+    """Whether a row is one of numbers and not the names above them, of which some look like digits: adc."""
+    return _digits(row) and not _names_both(row.cells)
 
 
 def _digits(row: Row) -> bool:

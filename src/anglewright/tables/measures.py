@@ -13,6 +13,7 @@ _MEANINGS = {
     "fraction": {"fraction", "%", "percent"},
     "turns": {"turns", "turn"},
 }
+_NEVER = {"ohm", "ohms", "kohm", "ω", "kω", "deg", "degrees", "rad", "mm"}  # shown by a controller
 _RAW_KINDS = {"volts": Kind.VOLTAGE, "fraction": Kind.FRACTION, "turns": Kind.ANGLE}
 
 
@@ -53,18 +54,22 @@ def _unit_wished(sheet: Sampled) -> Unit:
 
 
 def _unit_doubted(sheet: Sampled, reference: int) -> Question | None:
-    """A question where the values do not fit the axis in its own unit, and do in another."""
+    """A question where the values fit the axis in another unit than its own, or in two."""
     column = next((each for each in sheet.numeric if each.index == reference), None)
     units = plausible_units(column, sheet.wanted) if column else ()
     unit = sheet.wanted.unit
-    if column is None or not units or unit in units:
+    alone = len(units) == 1 or sheet.wanted.low is None or sheet.wanted.high is None
+    if column is None or not units or (unit in units and alone):
         return None
     answers = [(f"unit={each.name}", "fits the range of the axis") for each in units]
+    others = [] if unit in units else [(f"unit={unit.name}", "as the axis")]
+    fits = f"would fit the axis in {' and in '.join(each.name for each in units)}"
     return Question(
         where=f"{sheet.grid.name}, column '{column.name}'",
-        found=f"it names no unit, and its {column.describe()} do not fit the axis in {unit.name}",
+        found=f"it names no unit, and its {column.describe()} "
+        + (fits if unit in units else f"do not fit the axis in {unit.name}"),
         asks="In which unit is the reference?",
-        answers=(*answers, (f"unit={unit.name}", "as the axis")),
+        answers=(*answers, *others),
     )
 
 
@@ -84,11 +89,21 @@ def raw_size(sheet: Sampled, raw: int) -> tuple[float, tuple[str, ...]]:
 
 
 def _hold_meaning(sheet: Sampled, words: set[str], name: str, *, by: str) -> None:
-    """Refuse a raw column whose name says something else than the rig file."""
+    """Refuse a raw column whose name says something else than the rig file.
+
+    Raises
+    ------
+    DataError
+        It does.
+    """
     raw_meaning = sheet.wanted.raw_meaning
+    where = f"{sheet.grid.name}, column '{name}'"
+    limit = f"and the rig file says that the controller shows {raw_meaning}"
+    never = sorted(words & _NEVER)
+    if never:
+        remedy = "Log what the controller shows beside the reference, or mend the column's name."
+        raise DataError(Problem(where, f"its {by} {never[0]}", limit, remedy))
     said = [meaning for meaning, names in _MEANINGS.items() if names & words]
     if len(said) == 1 and said[0] != raw_meaning:
-        where = f"{sheet.grid.name}, column '{name}'"
-        limit = f"and the rig file says that the controller shows {raw_meaning}"
         remedy = f'Write raw = "{said[0]}" under the converter, or mend the column\'s name.'
         raise DataError(Problem(where, f"its {by} {said[0]}", limit, remedy))

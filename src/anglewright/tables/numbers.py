@@ -15,9 +15,14 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 _DECIMAL_COMMA = re.compile(r"[+-]?(?:\d+,\d*|,\d+)(?:[eE][+-]?\d+)?")
+GROUPED = re.compile(r"[+-]?[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?")
+"""A number whose thousands are parted by commas, or with a decimal comma and three decimals."""
+
 _HEX = re.compile(r"[0-9A-Fa-f]{1,8}")
 _PREFIXED = re.compile(r"[+-]?0[xX][0-9A-Fa-f]{1,16}")
-_SUFFIXED = re.compile(r"([+-]?(?:\d[\d.,]*|[.,]\d+)(?:[eE][+-]?\d+)?)\s*([^\W\d_]{1,7}|[%°])")
+_SUFFIXED = re.compile(
+    r"([+-]?(?:\d[\d.,]*|[.,]\d+)(?:[eE][+-]?\d+)?)[ \xa0\u2009\u202f]{0,3}([^\W\d_]{1,7}|[%°])"
+)
 _WIDTHS = (2, 3, 4, 6, 8)  # of hexadecimal digits as programs print them
 _NEARLY = 0.9  # share of a column's cells that must be hexadecimal digits of one width [1]
 _MOST = 0.5  # share of a column's filled cells that settles how it is written [1]
@@ -28,7 +33,8 @@ class NumberForm:
     """How a column writes its numbers.
 
     `suffix` is a unit behind each number; `base` is 16 for hexadecimal digits; `listed` is the mark
-    between several readings in one cell; `missing` are values that stand for no reading.
+    between several readings in one cell; `missing` are values that stand for no reading; `grouped` says
+    that commas part thousands.
     """
 
     decimal_comma: bool = False
@@ -36,6 +42,7 @@ class NumberForm:
     base: int = 10
     listed: str = ""
     missing: tuple[float, ...] = ()
+    grouped: bool = False
 
     def value(self, cell: str) -> float | None:
         """A finite number in a cell, or None. [unit of the column]"""
@@ -44,6 +51,8 @@ class NumberForm:
             text = text.removesuffix(self.suffix)
         if self.base == 16:
             return float(int(text, 16)) if _HEX.fullmatch(text.strip()) else number(text)
+        if self.grouped and GROUPED.fullmatch(text.strip()):
+            text = text.replace(",", "")
         return number(text, decimal_comma=self.decimal_comma)
 
     def values(self, cells: "Sequence[str] | pl.Series") -> Array:
@@ -156,6 +165,11 @@ def looks_like_number(cell: str, *, decimal_comma: bool) -> bool:
         return True
     match = _SUFFIXED.fullmatch(cell.strip())
     return match is not None and number(match[1], decimal_comma=decimal_comma) is not None
+
+
+def is_list(cell: str) -> bool:
+    """Whether a cell holds several numbers with a mark between them."""
+    return bool(_mark_within(cell))
 
 
 def _mark_within(cell: str) -> str:

@@ -4,13 +4,16 @@ from dataclasses import dataclass, replace
 
 from anglewright.tables.blocks import Body, RowsBody, TextBody
 from anglewright.tables.columns import Columns, find_columns
+from anglewright.tables.encoding import encoding_of
 from anglewright.tables.numbers import number
+from anglewright.tables.places import with_marks
 from anglewright.tables.proposing import Wanted
 from anglewright.tables.source import HEAD, Form, Source, form_of, whole_of
 from anglewright.tables.text import Grid, Row, Sample, sample_of
 from anglewright.tables.wishes import OPTION, Ask, Wishes
 
 _MOST_TURNED = 40  # lines that may be variables rather than rows [1]
+_START = 4096  # bytes by which a document is known [byte]
 _LONG = 8  # cells that such a line has at least [1]
 _WIDER = 3.0  # times as many cells as lines [1]
 
@@ -56,8 +59,9 @@ def open_table(source: Source, *, wanted: Wanted, wishes: Wishes, ask: Ask | Non
 
 def _as_document(source: Source, head: bytes) -> Grid | None:
     """The rows of a file that is JSON, None where it is not."""
-    start = head.removeprefix(b"\xef\xbb\xbf").lstrip()[:1]
-    if start not in (b"{", b"["):
+    encoding = encoding_of(head[:_START], b"")
+    start = head[len(encoding.mark) : _START].decode(encoding.codec, "replace").lstrip()[:1]
+    if start not in ("{", "["):
         return None
     from anglewright.tables.documents import grid_of_document
 
@@ -82,7 +86,7 @@ def _of_text(sample: Sample, *, wanted: Wanted, wishes: Wishes, ask: Ask | None)
 
 def _of_rows(grid: Grid, *, wanted: Wanted, wishes: Wishes, ask: Ask | None) -> Opened:
     turned = _is_turned(grid) if wishes.turned is None else wishes.turned
-    grid = _turned(grid) if turned else grid
+    grid = with_marks(_turned(grid) if turned else grid, wanted.marks)
     columns = find_columns(grid, wanted=wanted, wishes=wishes, ask=ask)
     return Opened(grid=grid, columns=columns, body=RowsBody(rows=grid.rows, first=columns.header.begin))
 

@@ -1,7 +1,8 @@
 """What a column may be by its values: range, common divisor, whether it follows another."""
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,7 +42,7 @@ class Wanted:
     """What the axis expects of a sheet: its unit, what the controller shows, and the ranges of both.
 
     `low` and `high` bound the motion [m or rad], `raw_low` and `raw_high` the raw reading, in the units of
-    `raw_meaning`; None where nothing is known.
+    `raw_meaning`; None where nothing is known. `marks` are positions as cells in the unit, by their names.
     """
 
     unit: Unit
@@ -50,6 +51,7 @@ class Wanted:
     high: float | None = None
     raw_low: float | None = None
     raw_high: float | None = None
+    marks: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -145,6 +145,7 @@ class Reader:
             refused=checker.refused_to(lines_of(recording)),
             refused_cells=checker.refused_cells,
             decisions=(*self.decisions(), *marks, *thinned),
+            named=self.opened.grid.named,
         )
 
     def decisions(self) -> tuple[str, ...]:

@@ -19,7 +19,8 @@ class Refused:
 class Sheet:
     """A file as read: rows kept, cells refused, and what had to be decided on the way.
 
-    `refused` lists the first of them, `refused_cells` counts all. [1]
+    `refused` lists the first of them, `refused_cells` counts all; `named` are marks whose names stood for
+    positions. [1]
     """
 
     recording: Recording
@@ -29,3 +30,4 @@ class Sheet:
     refused: tuple[Refused, ...] = ()
     decisions: tuple[str, ...] = ()
     refused_cells: int = 0
+    named: tuple[str, ...] = ()

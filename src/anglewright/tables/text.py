@@ -16,6 +16,7 @@ from anglewright.tables.wishes import NO_WISHES, Wishes
 __all__ = ["DELIMITERS", "Grid", "Row", "Sample", "cut", "number", "read_grid", "read_text", "sample_of"]
 
 
+_MOST_ABOVE = 1000  # lines among which comments above the rows are looked for [1]
 LAST = -1
 """Stands for the last line of a file where its number is not known yet. [1]"""
 
@@ -37,17 +38,20 @@ class Grid:
     """A file as rows of cells, or the first and last rows of a long one.
 
     `decisions` says what had to be found out about it; `comments` are lines that hold no row, which may
-    name the columns; `place` is what a row is called, and `unfinished` a last line without its end.
+    name the columns; `grouped` says that commas part thousands; `place` is what a row is called, and
+    `unfinished` a last line without its end; `named` are marks that stand in it by their names.
     """
 
     name: str
     rows: tuple[Row, ...]
     decimal_comma: bool = False
+    grouped: bool = False
     decisions: tuple[str, ...] = ()
     comments: tuple[Row, ...] = ()
     place: str = "line"
     whole: bool = True
     unfinished: int = 0
+    named: tuple[str, ...] = ()
 
     def number(self, cell: str) -> float | None:
         """A finite number in a cell, or None. [unit of the column]"""
@@ -149,7 +153,7 @@ def _numbered(data: bytes, encoding: Encoding, name: str, *, cut_off: bool) -> I
 
 def _comments(lines: list[tuple[int, str]], cutter: Cutter) -> Iterator[Row]:
     """Comments before the rows, their sign taken off, cut as the rows are."""
-    for place, line in lines:
+    for place, line in lines[:_MOST_ABOVE]:
         if line.strip() and cutter.is_comment(line):
             bare = line.lstrip('\ufeff \t"').lstrip("#/%!;- ")
             yield Row(line=place, cells=cutter.cells(bare))

@@ -37,6 +37,7 @@ class Wishes:
     clock: str = ""
     missing: tuple[str, ...] = ()
     pair: str = ""
+    rests: bool | None = None
 
 
 NO_WISHES = Wishes()
@@ -138,6 +139,7 @@ _READERS: Mapping[str, Callable[[str, str], Mapping[str, Any]]] = {
     "clock": _one_of({name: name for name in CLOCKS}),
     "missing": _list,
     "pair": _one_of({name: name for name in PAIRS}),
+    "rests": _one_of({"yes": True, "no": False}),
 }
 KEYS = tuple(_READERS)
 """Everything that can be said about a file."""

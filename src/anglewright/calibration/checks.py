@@ -1,0 +1,81 @@
+"""What is looked at before a curve is drawn through the points, the gross faults before the fine ones."""
+
+from collections.abc import Callable, Iterator, Sequence
+
+from anglewright.calibration.breaks import breaks, two_clusters, two_slopes
+from anglewright.calibration.layout import Array, Layout
+from anglewright.calibration.misreadings import (
+    averaged_across_wrap,
+    bent_track,
+    dead_gap,
+    folds,
+    standing_still,
+    swapped_rows,
+    unsigned_reference,
+)
+from anglewright.calibration.spacing import coarse_reference, coverage, few_positions, sides
+from anglewright.calibration.suspicion import Suspicion
+from anglewright.calibration.turning import gross_period, scale_off, waves, wrong_period
+
+Check = Callable[[Layout], Iterator[Suspicion]]
+
+GROSS: tuple[Check, ...] = (
+    unsigned_reference,
+    swapped_rows,
+    gross_period,
+    dead_gap,
+    folds,
+    standing_still,
+    averaged_across_wrap,
+    bent_track,
+)
+"""Faults that explain whatever else the points show; the first found is believed."""
+
+RIVALS: tuple[Check, ...] = (two_slopes, breaks)
+"""Faults that can be taken for one another; the likelier is believed."""
+
+FINE: tuple[Check, ...] = (waves, scale_off, sides)
+"""Faults that show only where nothing else is wrong."""
+
+ALWAYS: tuple[Check, ...] = (few_positions, coverage, coarse_reference)
+"""What is to be said of the points whatever they show."""
+
+
+def suspicions(layout: Layout, *, readings: Sequence[Array] = ()) -> tuple[Suspicion, ...]:
+    """Everything that the points of a calibration make one suspect.
+
+    Parameters
+    ----------
+    layout : Layout
+        The points, with what was expected of them.
+    readings : sequence of array
+        All readings of each point, where there are several. [count]
+
+    Returns
+    -------
+    tuple of Suspicion
+        The gross faults first.
+
+    Notes
+    -----
+    Each check that rests on the scatter of the points speaks of sound ones at most twice in a thousand times
+    by the statistics that its own notes give, and not at all below a quarter of the permissible error.
+
+    References
+    ----------
+    practice
+    """
+    always = [each for check in ALWAYS for each in check(layout)]
+    gross = next((found for check in GROSS if (found := tuple(check(layout)))), ())
+    if gross:
+        return (*gross, *always)
+    mixed = tuple(two_clusters(readings, layout))
+    if mixed:
+        return (*mixed, *always)
+    rivals = [each for check in RIVALS for each in check(layout)]
+    surest = max(rivals, key=lambda each: each.surely, default=None)
+    period = tuple(wrong_period(layout))
+    if period and (surest is None or not layout.paired):  # from one side alone a wrap's step is a step
+        return (*period, *always)
+    fine = [surest] if surest else [each for check in FINE for each in check(layout)]
+    return (*fine, *always)

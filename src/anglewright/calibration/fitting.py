@@ -1,0 +1,229 @@
+"""From points to a curve: play taken out, a model chosen at the places, fitted to all points."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from anglewright.calibration.choice import NEIGHBOURS, Choice, Offer, Sample, choose_model
+from anglewright.calibration.models.fitted import Fitted
+from anglewright.calibration.models.straight import Line
+from anglewright.calibration.models.table import MonotoneTable
+from anglewright.calibration.pairing import Place, place_means, places
+from anglewright.calibration.play import PlayEstimate, estimate_play
+from anglewright.calibration.points import CalibrationPoint
+from anglewright.calibration.scatter import LackOfFit, Scatter, known_scatter, lack_of_fit
+from anglewright.calibration.uncertainty import (
+    ROUNDING,
+    CurveError,
+    ReferenceUncertainty,
+    lasting_shifts,
+    noise_of_mean,
+    pooled_noise,
+    without_play,
+)
+from anglewright.errors import DataError, Problem
+from anglewright.links.protocol import Array
+
+STRAIGHT: tuple[Offer, ...] = (lambda codes: Line(),)
+"""Only a straight line is offered."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Known:
+    """What is known beside the points: the reference, the noise of one reading, what changes later.
+
+    Parameters
+    ----------
+    reference : ReferenceUncertainty
+        Standard uncertainties of the reference. [rad or m, 1]
+    noise : float
+        Standard deviation of one reading, used where no point was read twice; 0 where unknown. [count]
+    changes : float
+        Standard uncertainty of what may change from one day to another. [rad or m]
+    model : str
+        Name of the model that is taken whatever the points say; empty leaves it to them.
+    """
+
+    reference: ReferenceUncertainty
+    noise: float = 0.0
+    changes: float = 0.0
+    model: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CurveFit:
+    """A curve through points, how it was chosen, and what is known of its errors.
+
+    `residuals` are reference less curve, the lag of the play still in them; `rest` has it taken out.
+    [rad or m]
+    """
+
+    points: tuple[CalibrationPoint, ...]
+    found: tuple[Place, ...]
+    play: PlayEstimate
+    choice: Choice
+    fitted: Fitted
+    scatter: Scatter
+    error: CurveError
+    residuals: Array
+    rest: Array
+
+    @property
+    def raw(self) -> Array:
+        """Readings of the points. [count]"""
+        return np.array([point.raw for point in self.points])
+
+    @property
+    def position(self) -> Array:
+        """References of the points. [rad or m]"""
+        return np.array([point.reference for point in self.points])
+
+    @property
+    def even(self) -> Array:
+        """References with the lag of the play taken out as it was for the fit. [rad or m]"""
+        lag = self.play.half if self.play.seen else 0.0
+        return self.position - lag * np.array([point.approach for point in self.points])
+
+
+def fit_curve(
+    points: Sequence[CalibrationPoint], *, offers: Sequence[Offer] = STRAIGHT, known: Known
+) -> CurveFit:
+    r"""Choose a model of position over reading and fit it.
+
+    Parameters
+    ----------
+    points : sequence of CalibrationPoint
+        Points in the order in which they were taken. [count, rad or m]
+    offers : sequence of Offer
+        The models on offer; a straight line alone where none are named.
+    known : Known
+        The reference, the noise, the changes. [rad or m, count]
+
+    Returns
+    -------
+    CurveFit
+        The curve and what is known of its errors. [rad or m]
+
+    Raises
+    ------
+    DataError
+        All readings are the same, there are fewer than two positions, or too few points for any model.
+
+    Notes
+    -----
+    Where play is seen the lag of half of it is taken out before the fit, so that places that were reached
+    from one side alone do not pull the curve. All points have the same weight. The reading is taken as
+    exact in the fit: its noise is small beside the span, and enters as position through the slope.
+
+    References
+    ----------
+    gum-h3
+    esl
+    """
+    raw = np.array([point.raw for point in points])
+    reference = np.array([point.reference for point in points])
+    _held(raw, reference)
+    found, play = places(points), estimate_play(points)
+    lag = play.half if play.seen else 0.0
+    even = reference - lag * np.array([point.approach for point in points])
+    scatter, noise = _scatter(points, even, found=found, known=known, spent=int(play.seen))
+    choice = _chosen(raw, even, found=found, offers=offers, scatter=scatter, known=known)
+    model = choice.chosen.model
+    fitted = model.fit(raw, even, weights=np.ones(len(raw)))
+    residuals = reference - fitted.predict(raw)
+    lasting = lasting_shifts(fitted, raw, reference=known.reference)
+    tilt = known.reference.scale * even - fitted.model.jacobian(fitted.values, raw) @ lasting[1]
+    count = len(found) if isinstance(model, MonotoneTable) else fitted.count
+    lack = lack_of_fit(even - fitted.predict(raw), found=found, count=count, known=scatter, tilt=tilt)
+    return CurveFit(
+        points=tuple(points),
+        found=found,
+        play=play,
+        choice=choice,
+        fitted=fitted,
+        scatter=scatter,
+        error=CurveError(
+            fitted=fitted,
+            lack=_between_nodes(lack, choice=choice, found=found, scatter=scatter),
+            structure_dof=max(len(found) - fitted.count, 0),
+            noise=noise.sd,
+            noise_dof=noise.dof,
+            play=play.half,
+            lasting=lasting,
+            changes=known.changes,
+        ),
+        residuals=residuals,
+        rest=without_play(points, residuals, play),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Noise:
+    """Standard deviation of one reading, rounding included, and its degrees of freedom. [count, 1]"""
+
+    sd: float
+    dof: int
+
+
+def _straight_rest(raw: Array, even: Array) -> tuple[Array, float]:
+    """What a straight line leaves, and the size of its slope. [rad or m, per count]"""
+    line = Line().fit(raw, even, weights=np.ones(len(raw)))
+    return line.residuals, abs(float(line.values[1]))
+
+
+def _scatter(
+    points: Sequence[CalibrationPoint], even: Array, *, found: Sequence[Place], known: Known, spent: int
+) -> tuple[Scatter, _Noise]:
+    """What one point scatters, and the noise of one reading."""
+    rest, slope = _straight_rest(np.array([point.raw for point in points]), even)
+    repeated, dof = pooled_noise(points)
+    sd = repeated if dof else known.noise
+    usual = 1.0 / float(np.mean([1.0 / point.readings for point in points]))
+    of_mean = slope * noise_of_mean(sd, readings=round(usual))
+    fresh = known.reference.per_point
+    scatter = known_scatter(rest, found=found, fresh=fresh, noise=(of_mean, dof), spent=spent)
+    if not dof and not known.noise:  # what one place shows beyond the reference is noise
+        sd = math.sqrt(max(scatter.variance - fresh**2, 0.0)) / slope
+    return scatter, _Noise(sd=max(sd, ROUNDING), dof=dof)
+
+
+def _chosen(
+    raw: Array,
+    even: Array,
+    *,
+    found: Sequence[Place],
+    offers: Sequence[Offer],
+    scatter: Scatter,
+    known: Known,
+) -> Choice:
+    sample = Sample(
+        x=place_means(found, raw),
+        y=place_means(found, even),
+        weights=np.array([float(len(place.members)) for place in found]),
+        points=len(raw),
+        scatter=math.sqrt(scatter.variance),
+    )
+    return choose_model(offers, sample, scale_u=known.reference.scale, wanted=known.model)
+
+
+def _between_nodes(lack: LackOfFit, *, choice: Choice, found: Sequence[Place], scatter: Scatter) -> LackOfFit:
+    """What the curve leaves; of a table what the trial shows between its nodes."""
+    if not isinstance(choice.chosen.model, MonotoneTable):
+        return lack
+    members = float(np.mean([len(place.members) for place in found]))
+    between = choice.chosen.error**2 - (1.0 + NEIGHBOURS) * scatter.variance / members
+    return replace(lack, structure=math.sqrt(max(between, 0.0)))
+
+
+def _held(raw: Array, position: Array) -> None:
+    """Refuse what no curve can be drawn through."""
+    if len(np.unique(position)) < 2:
+        found = f"{len(raw)} readings at {len(np.unique(position))} position"
+        remedy = "Take 5 or more, spread over the motion."
+        raise DataError(Problem("calibration", found, "a line needs two different ones", remedy))
+    if len(np.unique(raw)) < 2:
+        found = f"all {len(raw)} points read {raw[0]:.6g}, so the reading does not follow the axis"
+        remedy = "Look for a shaft that does not turn, a wrong column, or a broken lead."
+        raise DataError(Problem("calibration", found, remedy=remedy))

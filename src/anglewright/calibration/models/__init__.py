@@ -1,0 +1,1 @@
+"""Models of position over reading: each fits itself, predicts, and says how its parameters act."""

@@ -1,0 +1,65 @@
+"""Straight lines: free, and with the slope that the sensor's counts per turn fix."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from anglewright.calibration.least_squares import fit_linear
+from anglewright.calibration.models.fitted import Fitted, fitted_by_design, missed_by_leverage
+from anglewright.links.protocol import Array
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """``position = offset + slope n``."""
+
+    name: str = "line"
+    names: tuple[str, ...] = ("offset", "slope")
+
+    def fit(self, x: Array, y: Array, *, weights: Array) -> Fitted:
+        """The line of least squares. [count, rad or m, 1]"""
+        return fitted_by_design(self, x, y, weights=weights)
+
+    def missed(self, x: Array, y: Array, *, weights: Array) -> Array:
+        """How far each point lies off the curve that was fitted without it. [count, rad or m, 1]"""
+        return missed_by_leverage(self.fit(x, y, weights=weights))
+
+    def predict(self, values: Array, x: Array) -> Array:
+        """Position of each code. [rad or m]"""
+        return np.asarray(values[0] + values[1] * x)
+
+    def jacobian(self, values: Array, x: Array) -> Array:
+        """Columns 1 and n. [rad or m]"""
+        return np.stack([np.ones_like(x), x], axis=1)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FixedSlope:
+    """``position = offset + slope n`` with a slope that is known, such as 360 deg over 2 to the N."""
+
+    slope: float
+    name: str = "fixed slope"
+    names: tuple[str, ...] = ("offset",)
+
+    def fit(self, x: Array, y: Array, *, weights: Array) -> Fitted:
+        """The offset of least squares. [count, rad or m, 1]"""
+        found = fit_linear(np.ones((len(x), 1)), y - self.slope * x, weights=weights)
+        return Fitted(
+            model=self,
+            values=found.values,
+            spread=found.spread,
+            residuals=found.residuals,
+            leverage=found.leverage,
+        )
+
+    def missed(self, x: Array, y: Array, *, weights: Array) -> Array:
+        """How far each point lies off the curve that was fitted without it. [count, rad or m, 1]"""
+        return missed_by_leverage(self.fit(x, y, weights=weights))
+
+    def predict(self, values: Array, x: Array) -> Array:
+        """Position of each code. [rad or m]"""
+        return np.asarray(values[0] + self.slope * x)
+
+    def jacobian(self, values: Array, x: Array) -> Array:
+        """The column 1. [rad or m]"""
+        return np.ones((len(x), 1))

@@ -1,0 +1,81 @@
+"""What to do now, after a calibration: the most urgent first, in the words of the bench."""
+
+from collections.abc import Iterator, Sequence
+
+from anglewright.budget.totals import StateBudget
+from anglewright.calibration.result import Calibration
+from anglewright.calibration.verdict import Verdict
+from anglewright.findings import Finding, Severity
+from anglewright.jobs.appraising import beside_budget
+from anglewright.quantities.showing import show
+from anglewright.rig import Axis
+
+MOST_STEPS, MOST_FIRST = 4, 2  # that are listed, and of those before it is handed over [1]
+
+
+def next_steps(
+    axis: Axis,
+    calibration: Calibration,
+    findings: Sequence[Finding],
+    *,
+    planned: StateBudget,
+    kept: str,
+) -> tuple[str, ...]:
+    """What to do now, the most urgent first.
+
+    Parameters
+    ----------
+    axis : Axis
+        The axis.
+    calibration : Calibration
+        The calibration. [rad or m]
+    findings : sequence of Finding
+        What it showed.
+    planned : StateBudget
+        What the budget foresaw. [rad or m]
+    kept : str
+        Whether it was kept: begins with ``no`` where it was not.
+
+    Returns
+    -------
+    tuple of str
+        Sentences, four at the most.
+    """
+    urgent = [_of(finding) for finding in findings if finding.severity is not Severity.NOTE]
+    if calibration.verdict is Verdict.MEETS:
+        steps = [*urgent[:MOST_FIRST], *_onward(axis, kept, begun=bool(urgent))]
+    else:
+        steps = [*[*urgent, *_better(axis, calibration, planned)][: MOST_STEPS - 1], _AGAIN]
+    return tuple(dict.fromkeys(steps))
+
+
+_AGAIN = "Then calibrate again, before the code gets these numbers."
+
+
+def _of(finding: Finding) -> str:
+    """The first sentence of a remedy; the rest stands with its finding."""
+    first = finding.remedy.split(". ")[0].rstrip(".")
+    return f"{first} ({finding.key})."
+
+
+def _onward(axis: Axis, kept: str, *, begun: bool) -> Iterator[str]:
+    """What follows a calibration that is good enough."""
+    start = "Then" if begun else "It is good enough:"
+    if kept.startswith("no"):
+        yield f"{start} run the same without --dry-run, and it is kept and used from then on."
+        return
+    yield f"{start} hand it over with anglewright handover RIG {axis.name} --out DIR."
+    yield f"Before each day of use prove it with a few fresh points: anglewright verify RIG {axis.name}."
+
+
+def _better(axis: Axis, calibration: Calibration, planned: StateBudget) -> Iterator[str]:
+    """What takes most of the error away, by the points and by the budget."""
+    if calibration.verdict is Verdict.CANNOT_TELL:
+        yield "Whether it is good enough cannot be told yet: do what the reason says."
+        return
+    compared = beside_budget(calibration, foreseen=planned.half_width_95)
+    yield f"Most of the error is {compared.most}: {compared.do}."
+    if planned.cures:
+        cure = planned.cures[0]
+        left = show(cure.half_width_95, axis.unit, digits=2)
+        yield f"By the budget this helps most: {cure.change}; it would leave ±{left}."

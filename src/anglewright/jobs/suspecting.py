@@ -1,0 +1,181 @@
+"""The points of a calibration before any line is drawn through them: findings."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from anglewright.angles import nearest_turn
+from anglewright.calibration.checks import suspicions
+from anglewright.calibration.layout import Expectation, Layout
+from anglewright.calibration.points import CalibrationPoint
+from anglewright.calibration.spacing import coarse_readings
+from anglewright.calibration.suspicion import Suspicion
+from anglewright.findings import Finding, Severity
+from anglewright.harmonics import UnknownWaves
+from anglewright.jobs.benchpoints import reference_of
+from anglewright.jobs.suspected import BETTER_REFERENCE, WORDS, Bench
+from anglewright.recording import Recording
+from anglewright.rig import Axis, at_nominal, code_of_raw, code_period, datasheet_line, nudged, realise
+
+Array = NDArray[np.float64]
+
+SHAPE_REACH = 4.0  # standard deviations of an unknown shape that count as its limit [1]
+
+
+def checked(
+    axis: Axis, points: Sequence[CalibrationPoint], *, recording: Recording | None = None
+) -> tuple[Finding, ...]:
+    """Findings about the points of a calibration, before any curve is drawn through them.
+
+    Parameters
+    ----------
+    axis : Axis
+        The axis.
+    points : sequence of CalibrationPoint
+        Points in the order in which they were taken, in their turns.
+    recording : Recording, optional
+        The rows that they came from, to look at single readings.
+
+    Returns
+    -------
+    tuple of Finding
+        The gross faults first.
+    """
+    positions = np.array([point.reference for point in points])
+    expected = expected_codes(axis, positions)
+    layout = Layout(points, expected, expectation_of(axis, positions, expected))
+    bench = Bench(axis=axis, layout=layout, points=points)
+    readings = () if recording is None else _readings(axis, points, recording)
+    found = [_finding(each, bench) for each in suspicions(layout, readings=readings)]
+    return (*found, *_coarse(bench))
+
+
+def expected_codes(axis: Axis, positions: Array) -> Array:
+    """Codes, not rounded, that the nominal chain gives at positions, without the wrap. [count]
+
+    Where it would clip, and on an axis without ends, those of the line of the data sheet.
+    """
+    line = datasheet_line(axis)
+    straight = np.asarray(line.backward(positions), dtype=float)
+    if axis.motion.endless:
+        return straight
+    codes = axis.codes
+    chain = np.asarray(realise(axis, at_nominal).unrounded().forward(positions), dtype=float)
+    period = code_period(axis, codes, line)
+    if period is not None:
+        return np.asarray(nearest_turn(chain, straight, period=period))
+    inside = np.isfinite(chain) & (chain > codes.low + 1.0) & (chain < codes.high - 1.0)
+    return chain if inside.all() else straight
+
+
+def expectation_of(axis: Axis, positions: Array, expected: Array) -> Expectation:
+    """What plan and data sheet say of the points of an axis. [m or rad, count]"""
+    run = float(np.ptp(expected))
+    line = datasheet_line(axis)
+    size = math.copysign(float(np.ptp(positions)) / run, line.slope) if run else line.slope
+    period = code_period(axis, axis.codes, line)
+    return Expectation(
+        codes=axis.codes if period is None else replace(axis.codes, ends_valid=True),
+        size=size,
+        need=axis.permissible,
+        low=axis.motion.low,
+        high=axis.motion.high,
+        reference=reference_of(axis),
+        period=period,
+        endless=axis.motion.endless,
+        waves=_waves(axis, size),
+        exact=None if axis.codes.period is None else slope_spread(axis),
+    )
+
+
+def _waves(axis: Axis, size: float) -> float:
+    """Largest departure that comes round with the sensor by its data sheet, at the axis. [m or rad]"""
+    limits = [number.variate.limit for number in axis.numbers if isinstance(number.variate, UnknownWaves)]
+    period = code_period(axis, axis.codes, datasheet_line(axis))
+    return 0.0 if period is None else sum(limits) / (2.0 * math.pi) * period * abs(size)
+
+
+def slope_spread(axis: Axis) -> float:
+    """How far the spreads of the parts may turn the slope off the data sheet's, all at their limits. [1]
+
+    A track of unknown shape counts with 4 standard deviations of what it does to the slope.
+    """
+    ends, spread = axis.positions(2), 0.0
+    usual = _slope(axis, ends, "", None)
+    for number in axis.numbers:
+        if number.variate.is_exact:
+            continue
+        if np.ndim(number.variate.mean) == 0:
+            slopes = [_slope(axis, ends, number.key, limit) for limit in number.variate.limits]
+            spread += max(abs(slope / usual - 1.0) for slope in slopes)
+        else:
+            slopes = [_slope(axis, ends, number.key, high) for _, high in number.variate.nudges]
+            spread += SHAPE_REACH * math.hypot(*(slope / usual - 1.0 for slope in slopes))
+    return spread
+
+
+def _slope(axis: Axis, ends: Array, key: str, value: Any) -> float:
+    """Codes over the motion with one number at a value. [count]"""
+    codes = np.asarray(realise(axis, nudged(key, value)).unrounded().forward(ends))
+    return float(codes[1] - codes[0])
+
+
+def _readings(axis: Axis, points: Sequence[CalibrationPoint], recording: Recording) -> list[Array]:
+    """All readings of each point that has several, around its mean. [count]"""
+    raw = np.asarray(code_of_raw(axis, recording.raw), dtype=float)
+    rows = [(point, raw[point.row : point.row + point.readings]) for point in points if point.readings > 1]
+    period = code_period(axis, axis.codes, datasheet_line(axis))
+    if period is None:
+        return [each for _, each in rows]
+    return [np.asarray(nearest_turn(each, point.raw, period=period)) for point, each in rows]
+
+
+def _coarse(bench: Bench) -> list[Finding]:
+    """A reference that was read in steps coarser than the need bears."""
+    axis, layout = bench.axis, bench.layout
+    values = [axis.unit.from_si(float(q)) for q in layout.means(layout.position)]
+    need = axis.unit.difference_from_si(axis.permissible)
+    step = coarse_readings(values, need=need, scatter=axis.unit.difference_from_si(layout.pair_sd))
+    if not step:
+        return []
+    text = f"All references are whole multiples of {step:g} {axis.unit.name}: it was read no finer."
+    suspicion = Suspicion(
+        key="coarse-reference",
+        severity=Severity.CAUTION,
+        measured=_si(axis, step / 2.0),
+        limit=axis.permissible / 3.0,
+    )
+    return [_worded(suspicion, bench, text, BETTER_REFERENCE)]
+
+
+def _si(axis: Axis, difference: float) -> float:
+    return difference / axis.unit.difference_from_si(1.0)
+
+
+def _finding(suspicion: Suspicion, bench: Bench) -> Finding:
+    text, remedy = WORDS[suspicion.key](suspicion, bench)
+    return _worded(suspicion, bench, text, remedy)
+
+
+_PLAIN = ("taper", "two-points", "few-points")
+
+
+def _worded(suspicion: Suspicion, bench: Bench, text: str, remedy: str) -> Finding:
+    unit, plain = bench.axis.unit, suspicion.key in _PLAIN
+    shown = (lambda value: value) if plain else unit.difference_from_si
+    return Finding(
+        key=suspicion.key,
+        severity=suspicion.severity,
+        axis=bench.axis.name,
+        link="calibration",
+        text=text,
+        remedy=remedy,
+        source="practice",
+        measured=shown(suspicion.measured),
+        limit=shown(suspicion.limit),
+        unit="" if plain else unit.name,
+    )
