@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy import stats
 
-from anglewright.angles import TURN, nearest_turn, shortest
+from anglewright.angles import TURN, circular_mean, nearest_turn, resultant, shortest
 
 degrees = st.floats(min_value=-1e4, max_value=1e4)
 
@@ -39,3 +40,24 @@ def test_an_array_gives_what_each_of_its_elements_gives() -> None:
     assert np.asarray(shortest(many)).tolist() == [shortest(float(one)) for one in many]
     assert np.isnan(shortest(np.nan))
     assert shortest(TURN) == 0.0
+
+
+# CHECKS 10; the second and third set and their results from the books named there, from memory
+@pytest.mark.parametrize(
+    ("values", "mean", "length"),
+    [
+        ([355, 5, 15], 5.0, None),
+        ([45, 55, 81, 96, 110, 117, 132, 154], 99.0, 0.82522),
+        ([43, 45, 52, 61, 75, 88, 88, 279, 357], 51.0, 0.711),
+    ],
+)
+def test_circular_mean_and_resultant_are_those_of_the_books(values, mean, length):
+    assert circular_mean(values, period=360.0) == pytest.approx(mean, abs=0.5)
+    if length is not None:
+        assert resultant(values, period=360.0) == pytest.approx(length, abs=5e-4)
+
+
+def test_circular_statistics_agree_with_scipy():
+    values = np.random.default_rng(5).uniform(-700.0, 700.0, 40)
+    assert circular_mean(values, period=360.0) == pytest.approx(stats.circmean(values, high=360.0))
+    assert 1.0 - resultant(values, period=360.0) == pytest.approx(stats.circvar(values, high=360.0))

@@ -121,3 +121,47 @@ def test_one_position_is_refused(deg: Unit) -> None:
         "run3.csv: all 3 readings were taken at one position, 45 deg, and a line needs two different ones. "
         "Take at least 5 positions, better 9, spread over the motion."
     )
+
+
+# CHECKS 10: readings 355, 5 and 15 deg have the mean 5 deg, and the naive one is 125
+@pytest.mark.parametrize(
+    ("raw", "mean"),
+    [([355.0, 5.0, 15.0], 365.0), ([5.0, 15.0, 355.0], 5.0), ([350.0, 10.0], 360.0), ([255.0, 1.0], 308.0)],
+)
+def test_the_mean_of_a_reading_that_comes_round_is_never_taken_across_the_wrap(
+    deg: Unit, raw: list[float], mean: float
+) -> None:
+    log = _log([*raw, 100.0], [0.0] * len(raw) + [45.0])
+    codes = CodeRange(low=0, high=359, period=360)
+    point = calibration_points(log, unit=deg, codes=codes, period=360.0)[0]
+    # in the turn of its first reading; 255 and 1 are 106 apart the short way: 255 + 53
+    assert point.raw == pytest.approx(mean)
+
+
+def test_a_position_at_the_wrap_of_14_bit_is_not_1640_counts_off(deg: Unit) -> None:
+    # nine readings in ten lie below the wrap: their plain mean is 14743 and more, F12 of the field notes
+    readings = [16382.0] * 9 + [2.0]
+    log = _log([16300.0, *readings], [0.0] + [2.0] * 10)
+    codes = CodeRange(low=0, high=16383, period=16384)
+    point = calibration_points(log, unit=deg, codes=codes, period=16384.0)[1]
+    assert np.mean(readings) == pytest.approx(14744.0)
+    assert point.raw == pytest.approx(16382.4)
+    assert point.raw_sd == pytest.approx(np.std([0.0] * 9 + [4.0], ddof=1))
+
+
+def test_readings_of_one_position_all_round_the_turn_are_refused(deg: Unit) -> None:
+    log = _log([0.0, 90.0, 180.0, 270.0, 100.0], [0.0, 0.0, 0.0, 0.0, 45.0])
+    with pytest.raises(DataError) as refused:
+        calibration_points(log, unit=deg, codes=CodeRange(low=0, high=359, period=360), period=360.0)
+    assert str(refused.value) == (
+        "run3.csv, row 1: the 4 readings from here on are of one position and lie all round the turn, and "
+        "their mean means nothing. Look for a magnet that is missing or too far, an open input, or an axis "
+        "that turned meanwhile."
+    )
+
+
+def test_a_reference_that_comes_round_is_one_position_on_both_sides_of_its_zero(deg: Unit) -> None:
+    log = _log([10.0, 12.0, 100.0], [359.9, 0.1, 90.0])
+    first, second = calibration_points(log, unit=deg, codes=_TWELVE, tolerance=0.01, turn=2.0 * np.pi)
+    assert (first.readings, second.readings) == (2, 1)
+    assert np.degrees(first.reference) == pytest.approx(360.0)

@@ -45,7 +45,7 @@ def test_the_mean_of_a_rest_is_free_of_the_motion_and_of_settling():
     rests = find_rests(reference, codes)
     assert len(rests) == 5
     means = [np.mean(codes[rest.first : rest.end]) / SIZE for rest in rests]
-    # sd of a mean of 60 readings or more: 1.5 codes / sqrt(60) = 0.008 deg; settling left: below 3.5 sd of noise
+    # a mean of 60 readings: 1.5 codes / sqrt(60) = 0.008 deg; what is left of settling: below its noise
     assert means == pytest.approx(places, abs=0.05)
 
 

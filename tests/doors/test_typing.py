@@ -89,10 +89,10 @@ def test_an_empty_line_ends_the_readings(door: Door) -> None:
 
 
 def test_lines_from_a_pipe_that_are_no_readings_are_named_together(door: Door) -> None:
-    said = door("calibrate", "rig.toml", "--typed", typed="47.5 2048\nhigh 3000\n115 3674 left\n")
+    said = door("calibrate", "rig.toml", "--typed", typed="47.5 2048\n2048\n115 3674 left\n")
     remedy = "Write the reference, the raw reading, and up or down: 47.5 2048 up."
     assert said.err == (
-        f"anglewright: typed line 2: 'high 3000' is no reading. {remedy}\n"
+        f"anglewright: typed line 2: '2048' is no reading. {remedy}\n"
         f"anglewright: typed line 3: '115 3674 left' is no reading. {remedy}\n"
     )
     assert said.code == 3
@@ -117,7 +117,7 @@ def test_a_slip_at_the_keyboard_loses_nothing_typed_before(
     said = capsys.readouterr()
     assert '"n_points": 8' in said.out
     assert said.err == (
-        "REFERENCE RAW [up|down], one reading a line; an empty line ends.\n"
+        "REFERENCE|MARK RAW [up|down], one reading a line; an empty line ends.\n"
         "anglewright: typed line 4: '81 285S up' is no reading. "
         "Write the reference, the raw reading, and up or down: 47.5 2048 up. Type it again.\n"
     )

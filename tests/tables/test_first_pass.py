@@ -193,3 +193,10 @@ def test_wishes_go_before_what_the_first_pass_would_find() -> None:
     assert (grid.columns.reference, grid.columns.raw, grid.columns.why) == (0, 1, "as was asked")
     with pytest.raises(UsageError, match="run has no column 'c'"):
         opened(text.encode(), Wishes(raw="c"))
+
+
+def test_a_long_file_without_line_ends_is_refused_as_that() -> None:
+    with pytest.raises(DataError) as refused:
+        opened(b"1," * 600_000)
+    said = "run: its first 1 MB have no line end. Name a file of lines, a row for each reading."
+    assert str(refused.value) == said

@@ -46,9 +46,9 @@ def breaks(layout: Layout) -> Iterator[Suspicion]:
     layout : Layout
         The points, in the order in which they were taken.
 
-    Yields
-    ------
-    Suspicion
+    Returns
+    -------
+    iterator of Suspicion
         ``step`` from its first point on, or ``odd-point``.
 
     Notes
@@ -162,9 +162,9 @@ def two_slopes(layout: Layout) -> Iterator[Suspicion]:
     layout : Layout
         The points, in the order in which they were taken.
 
-    Yields
-    ------
-    Suspicion
+    Returns
+    -------
+    iterator of Suspicion
         ``two-boards``, with the change at the ends of the motion. [rad or m]
 
     Notes
@@ -211,9 +211,9 @@ def two_clusters(readings: Sequence[Array], layout: Layout) -> Iterator[Suspicio
     layout : Layout
         The points.
 
-    Yields
-    ------
-    Suspicion
+    Returns
+    -------
+    iterator of Suspicion
         ``two-boards``, with how far the heaps are apart. [rad or m]
 
     Notes

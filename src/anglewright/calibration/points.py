@@ -140,7 +140,8 @@ class _Around:
     def departures(self, raw: Array) -> tuple[float, Array]:
         """Mean reading, and what each reading lies off it. [count]"""
         mean = _mean(raw, self.period)
-        return mean, raw - mean if self.period is None else shortest(raw - mean, period=self.period)
+        away = raw - mean
+        return mean, away if self.period is None else np.asarray(shortest(away, period=self.period))
 
 
 def _mean(values: Array, period: float | None) -> float:

@@ -11,7 +11,7 @@ Flags = NDArray[np.bool_]
 
 LEAST_ROWS = 8  # rows of a rest (common practice, no source) [1]
 LEAST_S = 0.25  # time of a rest (common practice, no source) [s]
-NOISE = 3.0  # times the usual spread within a rest, that a rest may have [1]
+NOISE = 4.0  # times the usual spread within a rest, that a rest may have [1]
 SETTLED = 3.5  # standard deviations within which a reading has settled [1]
 APART = 0.01  # of the whole way, that two rests must be apart to be two places [1]
 
@@ -52,7 +52,7 @@ def find_rests(
     Notes
     -----
     A row is at rest where some window of 8 rows, or a quarter of a second, keeps both columns within a limit:
-    three times the tenth part of all windows that is quietest, at least a five-hundredth of the whole way.
+    four times the tenth part of all windows that is quietest, at least a five-hundredth of the whole way.
     A stretch that creeps on by more than twice that is no rest. The first quarter window of a rest and its
     last are left out, and so is everything up to where the reading comes within 3.5 standard deviations of
     where the second half of the rest lies. The side is that of the motion just before, so that an overshoot

@@ -17,6 +17,7 @@ SAID = (
     "missing",
     "pair",
     "sheet",
+    "rests",
     "turned",
 )
 """What can be said about a file of readings; a test holds that the reader knows no more and no less."""

@@ -95,9 +95,7 @@ def calibrate(
     last = record_in_use(rig, chosen).record
     shift = shift_since(last, calibration, chosen, changes=daily_changes(chosen, planned))
     noted = None if last is None else explains_a_shift(read_diary(rig, chosen), last)
-    findings = findings_of(
-        chosen, calibration, shift=shift, planned=planned, noted=noted, recording=sheet.recording
-    )
+    findings = findings_of(chosen, calibration, shift=shift, planned=planned, noted=noted, sheet=sheet)
     calibration = held_back(calibration, findings)
     record, path, kept = None, None, "no: not asked for"
     if keep:

@@ -26,8 +26,8 @@ from anglewright.jobs.suspected import CHECK_KEYS
 from anglewright.jobs.suspecting import checked
 from anglewright.jobs.turnwaves import SHOWN_BEFORE, harmonics_findings
 from anglewright.quantities.showing import show
-from anglewright.recording import Recording
 from anglewright.rig import Axis
+from anglewright.tables.sheet import Sheet
 
 SHIFT_NOTE, SHIFT_CAUTION = 1.0, 2.0  # of the combined half-width (common practice, no source) [1]
 SHIFT_STOP = 0.5  # of the permissible error (common practice, no source) [1]
@@ -176,13 +176,13 @@ def findings_of(
     shift: Shift | None,
     planned: StateBudget,
     noted: DiaryLine | None = None,
-    recording: Recording | None = None,
+    sheet: Sheet | None = None,
 ) -> tuple[Finding, ...]:
     """Everything there is to say about a calibration, the worst first.
 
-    `noted` may explain a shift; `recording` are the rows that the points came from.
+    `noted` may explain a shift; `sheet` holds the rows that the points came from.
     """
-    points = checked(axis, calibration.points, recording=recording)
+    points = checked(axis, calibration.points, sheet=sheet)
     if any(finding.key in EXPLAINS for finding in points):
         found = [*points, *play_findings(axis, calibration), *_shifted(axis, shift, noted)]
         return tuple(sorted(found, key=_badness))

@@ -13,6 +13,22 @@ from anglewright.tables.writing import decimal, one_line
 
 SIDES = {1: "up", -1: "down"}
 
+USUAL_REFERENCES: tuple[tuple[bool, str, str], ...] = (
+    (True, "school protractor, dial read by hand", "± 1 deg"),
+    (True, "telephone as a level", "± 0.5 to 1 deg"),
+    (True, "digital level", "± 0.2 deg"),
+    (True, "machinist's square", "± 0.1 deg"),
+    (True, "line of 1 mm at a radius of 200 mm", "0.29 deg"),
+    (True, "pin with 0.1 mm of clearance at 150 mm", "0.04 deg"),
+    (False, "tape", "± 1 mm"),
+    (False, "steel rule", "± 0.5 mm"),
+    (False, "calliper", "± 0.05 mm"),
+)
+"""References for turning and for straight axes, and how well they are usually known.
+
+Common practice, no source; the line and the pin follow from their lengths: 1 mm over 200 mm, 0.1 over 150.
+"""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Visit:
@@ -43,8 +59,9 @@ class PlanResult(Shown):
         return " ".join(_headline(plan.axis, alone=len(self.plans) == 1) for plan in self.plans)
 
     def tables(self) -> tuple[Table, ...]:
-        """The visits, with what to mind."""
-        return tuple(_table(plan) for plan in self.plans)
+        """The visits, with what to mind, and what references are usually worth."""
+        kinds = {plan.axis.motion.rotary for plan in self.plans}
+        return (*(_table(plan) for plan in self.plans), _references(kinds))
 
     def as_json(self) -> Json:
         """The visits of each axis."""
@@ -127,6 +144,20 @@ def _write(axis: Axis, visits: tuple[Visit, ...], out: Path, *, stem: str | None
         ] * axis.plan.readings
     write_whole(path, "\n".join(lines) + "\n", fresh=True)
     return path
+
+
+def _references(kinds: set[bool]) -> Table:
+    """What references are usually known to, for turning axes, straight ones or both."""
+    rows = tuple((name, worth) for rotary, name, worth in USUAL_REFERENCES if rotary in kinds)
+    note = (
+        "Write what yours is worth in the rig file, under plan.reference: three times better than the need."
+    )
+    return Table(
+        title="References, and how well they are usually known",
+        columns=("reference", "usually"),
+        rows=rows,
+        note=note,
+    )
 
 
 def _table(plan: AxisPlan) -> Table:

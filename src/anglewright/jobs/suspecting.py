@@ -20,6 +20,7 @@ from anglewright.jobs.benchpoints import reference_of
 from anglewright.jobs.suspected import BETTER_REFERENCE, WORDS, Bench
 from anglewright.recording import Recording
 from anglewright.rig import Axis, at_nominal, code_of_raw, code_period, datasheet_line, nudged, realise
+from anglewright.tables.sheet import Sheet
 
 Array = NDArray[np.float64]
 
@@ -27,7 +28,7 @@ SHAPE_REACH = 4.0  # standard deviations of an unknown shape that count as its l
 
 
 def checked(
-    axis: Axis, points: Sequence[CalibrationPoint], *, recording: Recording | None = None
+    axis: Axis, points: Sequence[CalibrationPoint], *, sheet: Sheet | None = None
 ) -> tuple[Finding, ...]:
     """Findings about the points of a calibration, before any curve is drawn through them.
 
@@ -37,8 +38,8 @@ def checked(
         The axis.
     points : sequence of CalibrationPoint
         Points in the order in which they were taken, in their turns.
-    recording : Recording, optional
-        The rows that they came from, to look at single readings.
+    sheet : Sheet, optional
+        The rows that they came from, to look at single readings, and the marks that were named in it.
 
     Returns
     -------
@@ -47,9 +48,10 @@ def checked(
     """
     positions = np.array([point.reference for point in points])
     expected = expected_codes(axis, positions)
-    layout = Layout(points, expected, expectation_of(axis, positions, expected))
+    named = () if sheet is None else sheet.named
+    layout = Layout(points, expected, expectation_of(axis, positions, expected, named=named))
     bench = Bench(axis=axis, layout=layout, points=points)
-    readings = () if recording is None else _readings(axis, points, recording)
+    readings = () if sheet is None else _readings(axis, points, sheet.recording)
     found = [_finding(each, bench) for each in suspicions(layout, readings=readings)]
     return (*found, *_coarse(bench))
 
@@ -72,7 +74,9 @@ def expected_codes(axis: Axis, positions: Array) -> Array:
     return chain if inside.all() else straight
 
 
-def expectation_of(axis: Axis, positions: Array, expected: Array) -> Expectation:
+def expectation_of(
+    axis: Axis, positions: Array, expected: Array, *, named: tuple[str, ...] = ()
+) -> Expectation:
     """What plan and data sheet say of the points of an axis. [m or rad, count]"""
     run = float(np.ptp(expected))
     line = datasheet_line(axis)
@@ -84,7 +88,7 @@ def expectation_of(axis: Axis, positions: Array, expected: Array) -> Expectation
         need=axis.permissible,
         low=axis.motion.low,
         high=axis.motion.high,
-        reference=reference_of(axis),
+        reference=reference_of(axis, named=named),
         period=period,
         endless=axis.motion.endless,
         waves=_waves(axis, size),

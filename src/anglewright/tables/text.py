@@ -109,11 +109,14 @@ def sample_of(source: Source, head: bytes, *, whole: bool, wishes: Wishes = NO_W
     Raises
     ------
     DataError
-        It holds nothing but comments.
+        It holds nothing but comments, or no line ends.
     """
     tail = b"" if whole else source.tail()
     encoding = encoding_of(head, tail, codec=wishes.encoding)
     first = list(_numbered(head, encoding, source.name, cut_off=not whole))
+    if not first:
+        found = f"its first {len(head) >> 20} MB have no line end"
+        raise DataError(Problem(source.name, found, "", "Name a file of lines, a row for each reading."))
     last = [] if whole else list(_numbered(tail, encoding, source.name, cut_off=False))[1:]
     lines = [line for _, line in first if line.strip()]
     texts = [*lines, *(line for _, line in last if line.strip())]
