@@ -128,3 +128,13 @@ def test_what_changes_from_day_to_day_counts_in_a_reading_and_fails_beyond_the_n
         "What changes from one day to another is worth ± 1.176 deg, beyond the need of ± 1 deg.",
     )
     assert judge(GOOD, requirement=replace(NEED, changes=_rad(0.5)), unit=deg)[0] is Verdict.MEETS
+
+
+def test_a_point_beyond_the_need_is_never_met_even_where_the_reference_could_explain_it(deg: Unit) -> None:
+    # 1.05 deg off, of which the reference may be 0.1 deg: 0.95 deg is sure, and 1 deg was asked for
+    verdict, reason = judge(replace(GOOD, largest_rest=_rad(1.05)), requirement=NEED, unit=deg)
+    assert verdict is Verdict.CANNOT_TELL
+    assert reason == (
+        "A point departs from the line by 1.05 deg, beyond the need of ± 1 deg, and the reference could "
+        "explain a part. Take that point again."
+    )

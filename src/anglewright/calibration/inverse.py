@@ -84,7 +84,7 @@ def predict_inverse(
     >>> signals = [0.2, 9.9, 20.1, 29.8, 40.1]
     >>> found = predict_inverse([0.0, 1.0, 2.0, 3.0, 4.0], signals, NewReading(value=25.0))
     >>> round(found.position, 3), round(found.half_width, 3)
-    (2.5, 0.066)
+    (2.499, 0.064)
     """
     line = fit_line(x, y, weights=weights)
     if not line.dof:
