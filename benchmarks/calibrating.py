@@ -54,7 +54,8 @@ def library_fit(raw: np.ndarray, position: np.ndarray) -> np.ndarray:
         offset, span, load = values
         share = raw / CODES
         tail = 1.0 - share * load
-        return offset + span * 2.0 * share / (tail + np.sqrt(tail**2 + 4.0 * share**2 * load)) - position
+        place = 2.0 * share / (tail + np.sqrt(tail**2 + 4.0 * share**2 * load))
+        return np.asarray(offset + span * place - position)
 
     return np.asarray(least_squares(departures, [0.0, 3.0, 0.1]).x)
 
