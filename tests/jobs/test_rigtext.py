@@ -12,7 +12,7 @@ from anglewright.budget.states import STATES
 from anglewright.budget.totals import budget_axis
 from anglewright.errors import UsageError
 from anglewright.jobs.answers import Answers
-from anglewright.jobs.drafting import rig_text
+from anglewright.jobs.drafting import drafted
 from anglewright.jobs.turnedby import FEWEST_TEETH, teeth_of
 from anglewright.links.protocol import Signal
 from anglewright.rig import Axis, at_mean, realise
@@ -48,7 +48,8 @@ def opened(text: str) -> str:
     ],
 )
 def test_with_every_hash_taken_away_it_is_the_same_machine(answers: Answers) -> None:
-    closed, open_ = axis_of(rig_text(answers)), axis_of(opened(rig_text(answers)))
+    text = drafted(answers).text
+    closed, open_ = axis_of(text), axis_of(opened(text))
     assert closed.assumptions
     assert open_.assumptions == ()
     halves = [[budget_axis(axis).of(state).half_width_95 for state in STATES] for axis in (closed, open_)]
@@ -58,7 +59,7 @@ def test_with_every_hash_taken_away_it_is_the_same_machine(answers: Answers) -> 
 
 
 def test_every_assumption_of_the_program_stands_in_the_file() -> None:
-    text = rig_text(ELBOW)
+    text = drafted(ELBOW).text
     shown = [line for line in text.splitlines() if line.startswith("# ") and "# assumed: " in line]
     for assumption in axis_of(text).assumptions:
         key = assumption.key.split(".")[-1]
@@ -75,7 +76,7 @@ def test_every_assumption_of_the_program_stands_in_the_file() -> None:
 def test_any_range_is_reached_by_an_assumed_drive(sensor: str, low: float, span: float, unit: str) -> None:
     ends = f"{low:.6g} {unit}", f"{low + span:.6g} {unit}"
     answers = Answers(moves="a", low=ends[0], high=ends[1], error=f"{span / 50:.3g} {unit}", sensor=sensor)
-    axis = axis_of(rig_text(answers))
+    axis = axis_of(drafted(answers).text)
     assert axis.part("sensor").kind == sensor
     if not axis.needs_homing:
         shares = [share for q in (axis.stops.low, axis.stops.high) for share in [share_at(axis, q)]]
@@ -94,7 +95,7 @@ def share_at(axis: Axis, q: float) -> float:
 
 @given(st.text(st.characters(codec="utf-8"), min_size=1, max_size=20).filter(str.strip))
 def test_any_name_makes_a_file_that_is_read_back(name: str) -> None:
-    text = rig_text(Answers(moves=name, low="-45 deg", high="60 deg", error="2 deg"))
+    text = drafted(Answers(moves=name, low="-45 deg", high="60 deg", error="2 deg")).text
     assert list(tomllib.loads(text)["axis"]) == [name]
 
 

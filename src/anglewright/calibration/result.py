@@ -150,16 +150,6 @@ class Calibration:
             offset=handed.offset, slope=handed.slope, rotary=rotary, corrections=handed.corrections
         )
 
-    def interval(self, code: float) -> tuple[float, float]:
-        """Position of a reading and the half-width of its 95 % interval. [count, rad or m]
-
-        References
-        ----------
-        gum-h3
-        """
-        position = float(self.fit.fitted.predict(np.array([code]))[0])
-        return position, self.fit.error.at(code).half_width_95
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Task:

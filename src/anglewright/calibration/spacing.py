@@ -13,36 +13,6 @@ from anglewright.findings import Severity
 
 FEWEST = 5  # positions, below which there is little to judge by (common practice, no source) [1]
 WIDEST = 0.5  # of the motion that may lie between two neighbours (common practice, no source) [1]
-CONTRADICTED = 0.8  # of the stated sides that the order contradicts [1]
-
-
-def residual_freedom(positions: int, parameters: int) -> int:
-    """Degrees of freedom that a curve leaves to be judged by. [1]
-
-    Parameters
-    ----------
-    positions : int
-        Points, or positions where several points share one error of the reference. [1]
-    parameters : int
-        Of the curve. [1]
-
-    Returns
-    -------
-    int
-        Never below zero. [1]
-
-    References
-    ----------
-    gum
-
-    Examples
-    --------
-    Three positions and a line leave one; four unknowns need more than three:
-
-    >>> residual_freedom(3, 2), residual_freedom(3, 4)
-    (1, 0)
-    """
-    return max(positions - parameters, 0)
 
 
 def few_positions(layout: Layout) -> Iterator[Suspicion]:

@@ -26,29 +26,6 @@ FURTHER = ((5, 5, 2), (5, 5, 4), (5, 5, 5), (5, 5, 5, 5))
 _FILE = "rig.toml"
 
 
-def rig_text(answers: Answers) -> str:
-    """The rig file of the answers.
-
-    Parameters
-    ----------
-    answers : Answers
-        What moves, from where to where, how exact, which sensor, what turns it.
-
-    Returns
-    -------
-    str
-        TOML; everything that was not answered says "assumed".
-
-    Raises
-    ------
-    UsageError
-        An answer cannot be read; it is named.
-    RigError
-        The answers do not make a rig; every problem is named.
-    """
-    return drafted(answers).text
-
-
 def drafted(answers: Answers) -> Draft:
     """The draft of the answers, with a drive where none was named, and with what to read at the mark.
 

@@ -285,9 +285,7 @@ def history_plot(rig: Rig, result: HistoryResult) -> HistoryPlot:
         simulated=rig.simulated,
         permissible=axis.unit.difference_from_si(axis.permissible),
         kept=tuple(_kept(each, base, axis, result.choice.record) for each in result.entries),
-        noted=tuple(
-            Noted(day=_ordinal(line.date), text=f"{line.date}: {line.text}") for line in result.diary
-        ),
+        noted=tuple(_noted(line) for line in result.diary),
     )
 
 
