@@ -63,9 +63,10 @@ def fitted_otherwise(fit: CurveFit) -> tuple[Beside, ...]:
 
 
 def _turned_round(fit: CurveFit, codes: Array) -> Array:
-    """Positions by the line of reading over position: the other way to draw a line. [rad or m]"""
-    even = fit.even
-    return np.array([predict_inverse(even, fit.raw, NewReading(value=float(n))).position for n in codes])
+    """Positions by the line of reading over position, through two of them. [rad or m]"""
+    even, ends = fit.even, codes[[0, -1]]
+    places = [predict_inverse(even, fit.raw, NewReading(value=float(n))).position for n in ends]
+    return np.interp(codes, ends, places)
 
 
 def _robust(fit: CurveFit) -> Array:

@@ -1,6 +1,7 @@
 """Which models of a calibration an axis has reason for: by its sensor, its load, its converter."""
 
 from collections.abc import Callable, Mapping
+from functools import cached_property
 from typing import TypeAlias
 
 import numpy as np
@@ -16,15 +17,37 @@ from anglewright.links.protocol import Array, Number, Signal, TrackPort, Voltage
 from anglewright.rig import Axis, at_nominal, datasheet_line, nudged, realise
 
 DEGREES = (2, 3, 4)
-SEEN_TURN = (
-    0.75  # of a sensor turn, from which waves can be told from a bend (common practice, no source) [1]
-)
+SEEN_TURN = 0.75  # of a sensor turn, to tell waves from a bend (common practice, no source) [1]
 SAME_TRAVEL = 1e-4  # change of the codes of the whole range below which a number leaves the slope alone [1]
 SCALING_ROOMS = ("drive", "coupling", "converter")
 """Rooms whose numbers can make a digital sensor's counts per position uncertain."""
 
-_Maker: TypeAlias = Callable[[Axis, Chain], Offer | None]
-"""One model of an axis with its nominal chain; None where it cannot be true of it."""
+
+class _Nominal:
+    """An axis with its nominal chain, and what its models ask of it, each worked out once at the most."""
+
+    def __init__(self, axis: Axis) -> None:
+        self.axis = axis
+        self.chain = realise(axis, at_nominal)
+
+    @cached_property
+    def slope(self) -> float | None:
+        """The slope that counts and teeth fix; None where none is known. [rad or m per count]"""
+        return _known_slope(self.axis, self.chain)
+
+    @cached_property
+    def turn(self) -> float | None:
+        """Codes of one turn of a sensor without a track that turns far enough. [count]"""
+        return _codes_of_turn(self.axis, self.chain)
+
+    @property
+    def bends(self) -> bool:
+        """Whether a free curve is looked for: on an axis with ends, whose sensor shows no waves of a turn."""
+        return not self.axis.motion.endless and self.turn is None
+
+
+_Maker: TypeAlias = Callable[[_Nominal], Offer | None]
+"""One model of an axis; None where it cannot be true of it."""
 
 
 def models_for(axis: Axis) -> tuple[Offer, ...]:
@@ -50,8 +73,8 @@ def models_for(axis: Axis) -> tuple[Offer, ...]:
     ----------
     practice
     """
-    chain = realise(axis, at_nominal)
-    found = (make(axis, chain) for make in _MAKERS.values())
+    nominal = _Nominal(axis)
+    found = (make(nominal) for make in _MAKERS.values())
     return tuple(offer for offer in found if offer is not None)
 
 
@@ -75,52 +98,47 @@ def model_named(axis: Axis, name: str) -> Offer | None:
     practice
     """
     make = _MAKERS.get(name)
-    return None if make is None else make(axis, realise(axis, at_nominal))
+    return None if make is None else make(_Nominal(axis))
 
 
-def _line(axis: Axis, chain: Chain) -> Offer:
+def _line(nominal: _Nominal) -> Offer:
     return lambda codes: Line()
 
 
-def _fixed_slope(axis: Axis, chain: Chain) -> Offer | None:
-    slope = _known_slope(axis, chain)
+def _fixed_slope(nominal: _Nominal) -> Offer | None:
+    slope = nominal.slope
     return None if slope is None else lambda codes: FixedSlope(slope=slope)
 
 
-def _harmonics(axis: Axis, chain: Chain) -> Offer | None:
-    turn = _codes_of_turn(axis, chain)
+def _harmonics(nominal: _Nominal) -> Offer | None:
+    turn = nominal.turn
     if turn is None:
         return None
-    slope = _known_slope(axis, chain)
+    slope = nominal.slope
     return lambda codes: Harmonics(turn=turn, slope=slope)
 
 
-def _bends(axis: Axis, chain: Chain) -> bool:
-    """Whether a free curve is looked for: on an axis with ends, whose sensor shows no waves of its turn."""
-    return not axis.motion.endless and _codes_of_turn(axis, chain) is None
-
-
-def _table(axis: Axis, chain: Chain) -> Offer | None:
-    return table_at if _bends(axis, chain) else None
+def _table(nominal: _Nominal) -> Offer | None:
+    return table_at if nominal.bends else None
 
 
 def _polynomial(degree: int) -> _Maker:
     def offer(codes: Array) -> Polynomial:
         return Polynomial(degree=degree, span=(float(codes[0]), float(codes[-1])))
 
-    return lambda axis, chain: offer if _bends(axis, chain) else None
+    return lambda nominal: offer if nominal.bends else None
 
 
-def _loaded_divider(axis: Axis, chain: Chain) -> Offer | None:
-    track = _track_codes(axis, chain)
+def _loaded_divider(nominal: _Nominal) -> Offer | None:
+    track = _track_codes(nominal.axis, nominal.chain)
     if track is None:
         return None
-    low, high = track
-    return lambda codes: LoadedDivider(low=low, high=high, to_feed=_pulled_up(axis))
+    (low, high), to_feed = track, _pulled_up(nominal.axis)
+    return lambda codes: LoadedDivider(low=low, high=high, to_feed=to_feed)
 
 
-def _straightened(axis: Axis, chain: Chain) -> Offer | None:
-    table = _converter_table(chain)
+def _straightened(nominal: _Nominal) -> Offer | None:
+    table = _converter_table(nominal.chain)
     if table is None:
         return None
     codes_of_table, even = table
@@ -171,14 +189,14 @@ def _codes_of_turn(axis: Axis, chain: Chain) -> float | None:
 
 
 def _sensor_port(axis: Axis, chain: Chain) -> object:
-    return chain.links[[part.room for part in axis.chain_parts].index("sensor")].port
+    return chain.links[axis.index_of("sensor")].port
 
 
 def _track_codes(axis: Axis, chain: Chain) -> tuple[float, float] | None:
     """Codes with the wiper at either end of a track, as if the converter had no ends of its own. [count]"""
     if not isinstance(_sensor_port(axis, chain), TrackPort):
         return None
-    sensor = [part.room for part in axis.chain_parts].index("sensor")
+    sensor = axis.index_of("sensor")
     between, converter = chain.links[sensor + 1 : -1], chain.links[-1]
     volts = np.array([0.0, 1.0])
     for link in between:
