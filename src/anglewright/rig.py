@@ -163,6 +163,10 @@ class Axis:
         """The part in a room of the chain: ``drive``, ``coupling``, ``sensor`` and so on."""
         return next(part for part in self.chain_parts if part.room == room)
 
+    def index_of(self, room: str) -> int:
+        """Where a room stands in the chain, the motion being 0. [1]"""
+        return [part.room for part in self.chain_parts].index(room)
+
     @property
     def codes(self) -> CodeRange:
         """The codes that the converter at the end of the chain can give. [count]"""
@@ -341,7 +345,7 @@ def raw_scale(axis: Axis) -> tuple[float, float]:
     if axis.raw is RawForm.VOLTS:
         whole = float(converter.backward(count) - converter.backward(0.0))
     elif axis.raw is RawForm.TURNS:
-        sensor = chain.links[[part.room for part in axis.chain_parts].index("sensor")]
+        sensor = chain.links[axis.index_of("sensor")]
         whole = float(sensor.backward(1.0) - sensor.backward(0.0)) / (2.0 * np.pi)
         if converter.takes is Signal.OUTPUT:  # the register of a counter is wider than one turn
             count = 1.0 / float(converter.backward(1.0) - converter.backward(0.0))

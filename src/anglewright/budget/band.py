@@ -80,7 +80,7 @@ def _ends(axis: Axis) -> tuple[tuple[int, float], ...]:
     """What bounds the codes: both stops, or both ends of an output that comes round, behind the sensor."""
     if not axis.motion.endless:
         return ((0, axis.stops.low), (0, axis.stops.high))
-    behind = [part.room for part in axis.chain_parts].index("sensor") + 1
+    behind = axis.index_of("sensor") + 1
     return ((behind, 0.0), (behind, 1.0))
 
 

@@ -138,7 +138,7 @@ def _of_drive(axis: Axis) -> Iterator[Factor]:
 
 def _of_travel(axis: Axis) -> Iterator[Factor]:
     """A whole turn, or the turn between the stops, taken for that over which the output changes."""
-    place = [part.room for part in axis.chain_parts].index("sensor")
+    place = axis.index_of("sensor")
     sensor, part = realise(axis, at_nominal).links[place], axis.chain_parts[place]
     whole = abs(float(sensor.backward(1.0)) - float(sensor.backward(0.0)))
     stops = getattr(part, "mechanical_rad", None)
@@ -158,7 +158,7 @@ def _degrees(angle: float) -> str:
 def _turns_of_sensor(axis: Axis) -> float:
     """Turns of the sensor's shaft for one turn of the axis, over the working range. [1]"""
     chain = realise(axis, at_nominal)
-    before = [part.room for part in axis.chain_parts].index("sensor") - 1
+    before = axis.index_of("sensor") - 1
     turned = np.asarray(chain.trace(axis.positions(2))[before])
     return abs(float(turned[1] - turned[0])) / (axis.motion.high - axis.motion.low)
 

@@ -83,8 +83,7 @@ class CurveFit:
     @property
     def even(self) -> Array:
         """References with the lag of the play taken out as it was for the fit. [rad or m]"""
-        lag = self.play.half if self.play.seen else 0.0
-        return self.position - lag * np.array([point.approach for point in self.points])
+        return even_references(self.points, self.play)
 
 
 def fit_curve(
@@ -126,8 +125,7 @@ def fit_curve(
     reference = np.array([point.reference for point in points])
     _held(raw, reference)
     found, play = places(points), estimate_play(points)
-    lag = play.half if play.seen else 0.0
-    even = reference - lag * np.array([point.approach for point in points])
+    even = even_references(points, play)
     scatter, noise = _scatter(points, even, found=found, known=known, spent=int(play.seen))
     choice = _chosen(raw, even, found=found, offers=offers, scatter=scatter, known=known)
     model = choice.chosen.model
@@ -157,6 +155,30 @@ def fit_curve(
         residuals=residuals,
         rest=without_play(points, residuals, play),
     )
+
+
+def even_references(points: Sequence[CalibrationPoint], play: PlayEstimate) -> Array:
+    """References with the lag of half the play taken out, where play is seen.
+
+    Parameters
+    ----------
+    points : sequence of CalibrationPoint
+        Points with their sides of approach. [rad or m]
+    play : PlayEstimate
+        Play at the axis. [rad or m]
+
+    Returns
+    -------
+    array, (n,)
+        What a curve is drawn through. [rad or m]
+
+    References
+    ----------
+    play-operator
+    """
+    reference = np.array([point.reference for point in points])
+    lag = play.half if play.seen else 0.0
+    return np.asarray(reference - lag * np.array([point.approach for point in points]))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -64,7 +64,6 @@ def handed_curve(
     domain = covered(raw, found)
     model = fitted.model
     if isinstance(model, Line | FixedSlope):
-        fixed = isinstance(model, FixedSlope)
         slope = model.slope if isinstance(model, FixedSlope) else float(fitted.values[1])
         whole = np.zeros((2, 2))
         whole[: len(covariance), : len(covariance)] = covariance
@@ -72,7 +71,7 @@ def handed_curve(
         return HandedCurve(
             offset=float(fitted.values[0]),
             slope=slope,
-            covariance=whole if fixed else covariance,
+            covariance=whole,
             corrections=None,
             off=0.0,
             domain=domain,

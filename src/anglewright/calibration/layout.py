@@ -8,6 +8,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from anglewright.calibration.outliers import SCALE
 from anglewright.calibration.pairing import Place, place_means, places
 from anglewright.calibration.play import local_slopes
 from anglewright.calibration.points import CalibrationPoint
@@ -113,7 +114,7 @@ class Layout:
     def spread(self) -> float:
         """Robust standard deviation of the departures, at least that which was planned. [rad or m]"""
         away = self.departure - np.median(self.departure)
-        return max(1.4826 * float(np.median(np.abs(away))), self.planned_sd)
+        return max(SCALE * float(np.median(np.abs(away))), self.planned_sd)
 
     @cached_property
     def planned_sd(self) -> float:

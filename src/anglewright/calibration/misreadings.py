@@ -11,6 +11,7 @@ from anglewright.calibration.layout import Array, Layout
 from anglewright.calibration.points import at_an_end
 from anglewright.calibration.suspicion import Suspicion
 from anglewright.findings import Severity
+from anglewright.stretches import true_runs
 
 FAR = 6.0  # robust standard deviations, beyond which a departure is gross [1]
 BETTER = 0.1  # of the variance that a reading of the points must leave to be believed [1]
@@ -172,7 +173,7 @@ def folds(layout: Layout) -> Iterator[Suspicion]:
     sign = np.sign(np.median(steps)) or np.sign(steps.sum())
     noise = FAR * layout.planned_sd / layout.count_size
     limit = max(layout.given.need / 2.0, 2.0 * layout.play)
-    for begin, end in _runs(steps * sign < 0.0):
+    for begin, end in true_runs(steps * sign < 0.0):
         back = float(np.abs(steps[begin:end].sum()))
         worth = back * layout.count_size
         if end - begin >= 2 and back > noise and worth > limit:
@@ -182,12 +183,6 @@ def folds(layout: Layout) -> Iterator[Suspicion]:
 def _by_position(layout: Layout) -> tuple[Array, Array]:
     """Mean position and reading of the nominal positions, rising. [rad or m, count]"""
     return layout.means(layout.position), layout.means(layout.raw)
-
-
-def _runs(flags: NDArray[np.bool_]) -> list[tuple[int, int]]:
-    """Stretches of true flags, each as its first number and the one after its last."""
-    edges = np.flatnonzero(np.diff(np.concatenate([[0], flags.astype(np.int8), [0]])))
-    return [(int(a), int(b)) for a, b in edges.reshape(-1, 2)]
 
 
 def standing_still(layout: Layout) -> Iterator[Suspicion]:
@@ -217,7 +212,7 @@ def standing_still(layout: Layout) -> Iterator[Suspicion]:
     position, raw = _by_position(layout)
     due = _due(layout)
     still = _stands(np.abs(np.diff(raw)), due, layout)
-    runs = _runs(still)
+    runs = true_runs(still)
     ends = [(a, b) for a, b in runs if a == 0 or b == len(still)]
     edge = at_an_end(np.rint(raw), layout.given.codes)
     if len(ends) == 2:

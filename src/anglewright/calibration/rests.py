@@ -6,6 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from anglewright.stretches import true_runs
+
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
@@ -78,7 +80,7 @@ def find_rests(
     limit = _limit(reference, window)
     still = (_spread(reference, window) <= limit) & (_spread(reading, window) <= _limit(reading, window))
     rests = []
-    for first, end in _stretches(_whole(still, window, len(reference))):
+    for first, end in true_runs(_whole(still, window, len(reference))):
         trimmed = _trimmed(reading, first, end, window)
         if trimmed and np.ptp(_halves(reference[slice(*trimmed)])) <= 2.0 * limit:
             side = _side(reference, first, window, limit)
@@ -118,11 +120,6 @@ def _whole(still: Flags, window: int, rows: int) -> Flags:
     np.add.at(ends, first, 1)
     np.add.at(ends, first + window, -1)
     return np.asarray(np.cumsum(ends[:-1]) > 0)
-
-
-def _stretches(flags: Flags) -> list[tuple[int, int]]:
-    edges = np.flatnonzero(np.diff(np.concatenate([[0], flags.astype(np.int8), [0]])))
-    return [(int(a), int(b)) for a, b in edges.reshape(-1, 2)]
 
 
 def _trimmed(reading: Array, first: int, end: int, window: int) -> tuple[int, int] | None:

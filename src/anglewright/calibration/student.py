@@ -1,7 +1,7 @@
 """Factors of Student's distribution, and the degrees of freedom that go into them."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from statistics import NormalDist
 
 
@@ -58,6 +58,36 @@ def upper_quantile(dof: float, *, probability: float) -> float:
     from scipy.special import stdtrit
 
     return float(stdtrit(dof, probability))
+
+
+def expanded(parts: Sequence[tuple[float, float]], *, probability: float = 0.95) -> float:
+    """Expanded uncertainty of a sum of independent contributions, by Student's factor.
+
+    Parameters
+    ----------
+    parts : sequence of (float, float)
+        Standard uncertainty of each contribution and its degrees of freedom. [any unit, 1]
+    probability : float
+        Share of cases that the interval is to hold. [1]
+
+    Returns
+    -------
+    float
+        Half-width of the interval. [the same unit]
+
+    References
+    ----------
+    gum-g
+
+    Examples
+    --------
+    Two equal parts of many readings each: 1.96 times the root of two:
+
+    >>> round(expanded([(1.0, math.inf), (1.0, math.inf)]), 3)
+    2.772
+    """
+    factor = coverage_factor(effective_dof(parts), probability=probability)
+    return factor * math.hypot(*(u for u, _ in parts))
 
 
 def effective_dof(parts: Iterable[tuple[float, float]]) -> float:

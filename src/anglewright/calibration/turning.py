@@ -5,8 +5,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from anglewright.angles import TURN
 from anglewright.calibration.layout import FALSE_ALARM, Array, Layout, scatter, threshold
+from anglewright.calibration.models.bent import turn_columns
 from anglewright.calibration.suspicion import Suspicion
 from anglewright.findings import Severity
 
@@ -43,8 +43,7 @@ def waves(layout: Layout) -> Iterator[Suspicion]:
     period = layout.given.period
     if period is None or np.ptp(layout.raw) < SEEN * period or len(layout.found) < 7:
         return
-    theta = TURN / period * layout.raw
-    columns = [np.cos(theta), np.sin(theta), np.cos(2.0 * theta), np.sin(2.0 * theta)]
+    columns = turn_columns(layout.raw, turn=period)
     base = _plain(layout)
     for order, key in ((1, "once-per-turn"), (2, "twice-per-turn")):
         pair, other = columns[2 * order - 2 : 2 * order], columns[4 - 2 * order : 6 - 2 * order]
@@ -66,10 +65,9 @@ def _without_slope(layout: Layout) -> list[Array]:
     """Columns of an offset, of play, and of the waves of a sensor that came round."""
     sided = [layout.lag] if np.ptp(layout.side) else []
     period = layout.given.period
-    turning: list[Array] = []
+    turning: tuple[Array, ...] = ()
     if period is not None and np.ptp(layout.raw) > SEEN * period and len(layout.found) > 8:
-        theta = TURN / period * layout.raw
-        turning = [np.cos(theta), np.sin(theta), np.cos(2.0 * theta), np.sin(2.0 * theta)]
+        turning = turn_columns(layout.raw, turn=period)
     return [np.ones_like(layout.expected), *sided, *turning]
 
 

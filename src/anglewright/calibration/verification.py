@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from anglewright.calibration.pairing import Place, places
 from anglewright.calibration.points import CalibrationPoint
-from anglewright.calibration.student import coverage_factor, effective_dof
+from anglewright.calibration.student import expanded
 from anglewright.calibration.uncertainty import ReferenceUncertainty, noise_of_mean, pooled_noise
 
 Array = NDArray[np.float64]
@@ -198,8 +198,7 @@ def _without_dust(error: float, doubt: Doubt) -> float:
 
 
 def _expanded(reference: float, noise: float, doubt: Doubt) -> float:
-    dof = effective_dof([(noise, doubt.noise_dof), (reference, math.inf)])
-    return coverage_factor(dof) * math.hypot(reference, noise)
+    return expanded([(noise, doubt.noise_dof), (reference, math.inf)])
 
 
 def _pools(

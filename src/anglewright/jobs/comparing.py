@@ -11,7 +11,7 @@ from anglewright.calibration.diary import DiaryLine
 from anglewright.calibration.line import LineFit, fit_line, uncertainty_at
 from anglewright.calibration.record import CALIBRATION, CalibrationRecord
 from anglewright.calibration.result import Calibration
-from anglewright.calibration.student import coverage_factor, effective_dof
+from anglewright.calibration.student import expanded
 from anglewright.calibration.verdict import Verdict
 from anglewright.findings import Finding, Severity
 from anglewright.jobs.appraising import (
@@ -151,8 +151,7 @@ def _zero_95(last: CalibrationRecord, new: Calibration, changes: float) -> float
         (float(uncertainty_at(last.covariance, code)), record_dof(last)),
         (float(uncertainty_at(new.covariance, code)), new.n_points - 2.0),
     ]
-    u = math.hypot(*(u for u, _ in parts), changes)
-    return coverage_factor(effective_dof([*parts, (changes, math.inf)])) * u
+    return expanded([*parts, (changes, math.inf)])
 
 
 def _slope_95(last: CalibrationRecord, new: Calibration) -> float:
@@ -161,7 +160,7 @@ def _slope_95(last: CalibrationRecord, new: Calibration) -> float:
         (math.sqrt(last.covariance[1][1]) / abs(new.slope), record_dof(last)),
         (math.sqrt(float(new.covariance[1, 1])) / abs(new.slope), new.n_points - 2.0),
     ]
-    return coverage_factor(effective_dof(parts)) * math.hypot(*(u for u, _ in parts))
+    return expanded(parts)
 
 
 def record_dof(record: CalibrationRecord) -> float:

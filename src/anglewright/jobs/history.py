@@ -9,7 +9,7 @@ from pathlib import Path
 from anglewright.calibration.diary import DiaryLine, Due, due
 from anglewright.calibration.line import uncertainty_at
 from anglewright.calibration.record import ZERO, CalibrationRecord
-from anglewright.calibration.student import coverage_factor, effective_dof
+from anglewright.calibration.student import coverage_factor, expanded
 from anglewright.errors import Problem, UsageError
 from anglewright.findings import Severity
 from anglewright.jobs.comparing import record_dof, shift_severity, times
@@ -255,7 +255,7 @@ def zero_between(before: CalibrationRecord, after: CalibrationRecord) -> tuple[f
     code = math.fsum(point.raw for point in after.points) / len(after.points)
     moved = float(before.at(code)) - float(after.at(code))
     parts = [(float(uncertainty_at(each.covariance, code)), record_dof(each)) for each in (before, after)]
-    return moved, coverage_factor(effective_dof(parts)) * math.hypot(*(u for u, _ in parts))
+    return moved, expanded(parts)
 
 
 def _write(rig: Rig, result: HistoryResult, look: str) -> None:

@@ -1,5 +1,6 @@
 """Which line or curve the code uses: of the record in use, of the data sheet, or of the data sheet zeroed."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -62,6 +63,32 @@ class LineInUse:
         if period is not None:
             code = float(nearest_turn(code, codes.low + codes.count / 2.0, period=period))
         return min(max(code, float(codes.low)), float(codes.high))
+
+
+def codes_near(axis: Axis, codes: Sequence[float], *, line: CodeLine, at: float) -> tuple[float, ...]:
+    """Codes of a sensor that wraps, each in the turn in which a place lies; of any other as they are.
+
+    Parameters
+    ----------
+    axis : Axis
+        The axis.
+    codes : sequence of float
+        Codes, in any turn. [count]
+    line : CodeLine
+        The line that says where the place should read. [m or rad, count]
+    at : float
+        The place. [m or rad]
+
+    Returns
+    -------
+    tuple of float
+        The same codes. [count]
+    """
+    period = code_period(axis, axis.codes, line)
+    if period is None:
+        return tuple(codes)
+    expected = line.backward(at)
+    return tuple(float(nearest_turn(code, expected, period=period)) for code in codes)
 
 
 def line_in_use(rig: Rig, axis: Axis, *, state: str | None = None, record: str | None = None) -> LineInUse:

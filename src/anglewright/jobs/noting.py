@@ -11,7 +11,7 @@ from anglewright.jobs.opening import the_axis
 from anglewright.jobs.shown import Json, Shown, Table
 from anglewright.rig import Axis, Rig
 from anglewright.rigfile.diary import read_diary, write_line
-from anglewright.rigfile.records import all_records
+from anglewright.rigfile.records import own_records
 
 BY_WORD = ("signs", "testsheet")
 """Tasks that nothing but a person's word can settle; the others leave a record or a line by themselves."""
@@ -118,7 +118,7 @@ def note(
     practice
     """
     chosen, day = the_axis(rig, axis), day_named(date)
-    own = [each for each in all_records(rig, chosen) if each.machine == rig.machine]
+    own = own_records(rig, chosen)
     line = DiaryLine(
         date=day,
         text=_one_line(text),

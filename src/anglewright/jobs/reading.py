@@ -36,6 +36,12 @@ class Reading:
     supposed: tuple[float, float] | None = None
 
 
+def unhealthy(readings: Sequence[Reading]) -> list[str]:
+    """What is wrong with each reading that no healthy sensor gives; one outside the points is healthy."""
+    healthy = (Fault.OK, Fault.OUTSIDE_POINTS)
+    return [f"{shown_raw(row.raw)} is {row.fault.text}" for row in readings if row.fault not in healthy]
+
+
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class ReadResult(Shown):
     """Raw readings of one axis and what they mean."""

@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from anglewright.angles import TURN, nearest_turn
+from anglewright.angles import TURN
 from anglewright.budget.band import reading_noise
 from anglewright.calibration.diary import DiaryLine, Due, due, signs_tested
 from anglewright.calibration.record import CalibrationRecord
@@ -13,13 +13,13 @@ from anglewright.calibration.zeroing import SPREAD, steady
 from anglewright.findings import Finding, Severity
 from anglewright.handover.plan import Fault
 from anglewright.jobs.comparing import SHIFT_STOP, WITNESS, shift_severity
-from anglewright.jobs.lines import LineInUse
+from anglewright.jobs.lines import LineInUse, codes_near
 from anglewright.jobs.places import Place
-from anglewright.jobs.reading import code_shown, read_raw, shown_raw
+from anglewright.jobs.reading import code_shown, read_raw, unhealthy
 from anglewright.quantities.showing import show
 from anglewright.rig import Axis, Rig, code_period, raw_of_code
 from anglewright.rigfile.diary import read_diary
-from anglewright.rigfile.records import all_records, record_in_use
+from anglewright.rigfile.records import own_records, record_in_use
 
 ENOUGH = 3  # readings from which noise is looked at (common practice, no source) [1]
 FROZEN = 8  # readings in a row that are all the same, and with them ... [1]
@@ -171,8 +171,7 @@ def standing(rig: Rig, axis: Axis, place: Place, *, in_use: LineInUse, raws: Seq
     window = window_at(axis, in_use, place)
     rows = read_raw(rig, axis.name, list(raws)).readings if raws else ()
     by_line = [float(in_use.line.forward(code_shown(axis, raw))) for raw in raws]
-    healthy = (Fault.OK, Fault.OUTSIDE_POINTS)
-    bad = [f"{shown_raw(row.raw)} is {row.fault.text}" for row in rows if row.fault not in healthy]
+    bad = unhealthy(rows)
     beyond = any(row.fault is Fault.OUTSIDE_POINTS for row in rows)
     mean = _mean(axis, by_line, place.at) if by_line else None
     seen = Standing(
@@ -187,7 +186,7 @@ def standing(rig: Rig, axis: Axis, place: Place, *, in_use: LineInUse, raws: Seq
         findings=(),
     )
     diary = read_diary(rig, axis)
-    own = [each for each in all_records(rig, axis) if each.machine == rig.machine]
+    own = own_records(rig, axis)
     choice = record_in_use(rig, axis)
     found = (
         *_reading(seen, bad),
@@ -295,7 +294,8 @@ def _noise(seen: Standing) -> Iterator[Finding]:
         yield _finding(seen, "noise", Severity.NOTE, text=text, remedy=remedy)
         return
     noise = reading_noise(axis, seen.place.at)
-    codes = _near(axis, seen, [code_shown(axis, raw) for raw in raws])
+    shown = [code_shown(axis, raw) for raw in raws]
+    codes = codes_near(axis, shown, line=seen.in_use.line, at=seen.place.at)
     if not steady(codes, noise=noise):
         spread, most = max(codes) - min(codes), SPREAD * noise + 1.0
         text = (
@@ -307,15 +307,6 @@ def _noise(seen: Standing) -> Iterator[Finding]:
         text = f"{len(codes)} readings of {axis.name} are all the same, and its noise is {noise:.2g} counts."
         remedy = "Move it by hand: a reading that does not follow is an old one, or the shaft is out."
         yield _finding(seen, "noise", Severity.STOP, text=text, remedy=remedy)
-
-
-def _near(axis: Axis, seen: Standing, codes: Sequence[float]) -> list[float]:
-    """Codes of an axis that comes round, in the turn of its place. [count]"""
-    period = code_period(axis, axis.codes, seen.in_use.line)
-    if period is None:
-        return list(codes)
-    expected = seen.in_use.line.backward(seen.place.at)
-    return [float(nearest_turn(code, expected, period=period)) for code in codes]
 
 
 def _signs(seen: Standing, diary: Sequence[DiaryLine]) -> Iterator[Finding]:

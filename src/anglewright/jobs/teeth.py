@@ -1,9 +1,9 @@
 """A zero that moved by whole teeth of the drive: a belt, a chain or a pair of gears that jumped."""
 
 from anglewright.angles import TURN
+from anglewright.links.wheels import wheel_teeth
 from anglewright.quantities.showing import show
 from anglewright.rig import Axis, at_nominal, realise
-from anglewright.simulation.faults.shafts import wheel_teeth
 
 NEAR = 0.25  # of a tooth: half of the half tooth at which one is told from the next (common practice) [1]
 
@@ -21,10 +21,10 @@ def tooth_size(axis: Axis) -> float | None:
     float or None
         None where its drive has no toothed wheel. [m or rad]
     """
-    teeth = wheel_teeth(axis)
+    teeth = wheel_teeth(axis.part("drive"))
     if teeth is None:
         return None
-    drive = realise(axis, at_nominal).links[[part.room for part in axis.chain_parts].index("drive")]
+    drive = realise(axis, at_nominal).links[axis.index_of("drive")]
     middle = (axis.motion.low + axis.motion.high) / 2.0
     shaft = float(drive.forward(middle))
     return abs(float(drive.backward(shaft + TURN / teeth)) - middle)

@@ -27,7 +27,7 @@ from anglewright.jobs.verified import Moved, VerifyResult
 from anglewright.links.code import CodeLine
 from anglewright.rig import Axis, Rig
 from anglewright.rigfile.diary import read_diary, write_line
-from anglewright.rigfile.records import all_records, record_in_use
+from anglewright.rigfile.records import own_records, record_in_use
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -172,7 +172,7 @@ def _noted(rig: Rig, result: VerifyResult, day: str) -> VerifyResult:
     in_use = record_in_use(rig, axis).record
     if record is None or in_use is None or in_use.name != record.name or not rig.source:
         return result
-    own = [each for each in all_records(rig, axis) if each.machine == rig.machine]
+    own = own_records(rig, axis)
     passed = result.outcome is Outcome.PASS
     line = DiaryLine(
         date=day,

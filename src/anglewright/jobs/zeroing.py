@@ -5,7 +5,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from anglewright.angles import nearest_turn
 from anglewright.budget.band import reading_noise
 from anglewright.budget.states import State
 from anglewright.budget.totals import budget_axis
@@ -16,20 +15,20 @@ from anglewright.calibration.verdict import Verdict
 from anglewright.calibration.zeroing import MovedZero, PlaceReading, move_zero, steady
 from anglewright.errors import DataError, Problem, UsageError
 from anglewright.findings import Severity
-from anglewright.handover.plan import Fault
 from anglewright.jobs.benchpoints import daily_changes
 from anglewright.jobs.calibrating import day_named, kept_as
 from anglewright.jobs.comparing import CAUSES, WITNESS, shift_severity, times
+from anglewright.jobs.lines import codes_near
 from anglewright.jobs.opening import the_axis
 from anglewright.jobs.places import Place, place_of
-from anglewright.jobs.reading import code_shown, read_raw, shown_raw
+from anglewright.jobs.reading import code_shown, read_raw, shown_raw, unhealthy
 from anglewright.jobs.shown import Json, Shown, Table, counted
 from anglewright.jobs.teeth import jumped_teeth
 from anglewright.quantities.showing import show
 from anglewright.review.cautions import CALIBRATING
-from anglewright.rig import Axis, Rig, code_period, datasheet_line, fingerprint
+from anglewright.rig import Axis, Rig, datasheet_line, fingerprint
 from anglewright.rigfile.diary import read_diary
-from anglewright.rigfile.records import all_records, keep_record, next_name, record_in_use
+from anglewright.rigfile.records import all_records, keep_record, next_name, own_records, record_in_use
 
 MOST = math.radians(3.0)  # that a zero may be moved by (common practice, no source) [rad]
 TIMES_THE_NEED = 2.0  # the same against the permissible error (common practice, no source) [1]
@@ -212,7 +211,7 @@ def zero(
     record = replace(record, name=next_name(rig, chosen, day), date=day, because=how.far.strip())
     file = keep_record(rig, chosen, record) if how.keep else None
     kept = f"Kept {kept_as(rig, chosen, record)}" if file else "Not kept"
-    own = [each for each in all_records(rig, chosen) if each.machine == rig.machine]
+    own = own_records(rig, chosen)
     return ZeroResult(
         axis=chosen,
         place=place,
@@ -249,26 +248,17 @@ def _reading(rig: Rig, axis: Axis, raws: Sequence[float | str], *, place: Place,
         raise UsageError(Problem("zero", "there are no readings", "", "Give one or more: 2041 2043 2042."))
     rows = read_raw(rig, axis.name, raws).readings
     where = f"axis '{axis.name}', zero at {place.words}"
-    healthy = (Fault.OK, Fault.OUTSIDE_POINTS)  # a stop may lie beyond what was calibrated
-    bad = [f"{shown_raw(row.raw)} is {row.fault.text}" for row in rows if row.fault not in healthy]
+    bad = unhealthy(rows)
     if bad:
         remedy = "No zero mends that: look for a broken lead or a sensor beyond its range."
         raise DataError(Problem(where, "; ".join(bad), "", remedy))
-    codes = _one_turn(axis, [code_shown(axis, row.raw) for row in rows], place.at)
+    line = datasheet_line(axis)
+    codes = codes_near(axis, [code_shown(axis, row.raw) for row in rows], line=line, at=place.at)
     if not steady(codes, noise=reading_noise(axis, place.at)):
         found = f"the readings run from {shown_raw(min(codes))} to {shown_raw(max(codes))} counts"
         limit = "more than noise does: the axis moved, or a contact is loose"
         raise DataError(Problem(where, found, limit, "Let it come to rest, and read again."))
     return PlaceReading(at=place.at, within=place.within, codes=codes, side=CAME[came])
-
-
-def _one_turn(axis: Axis, codes: Sequence[float], at: float) -> tuple[float, ...]:
-    """Codes of a sensor that wraps in the turn in which the place lies."""
-    line = datasheet_line(axis)
-    period = code_period(axis, axis.codes, line)
-    if period is None:
-        return tuple(codes)
-    return tuple(float(nearest_turn(code, line.backward(at), period=period)) for code in codes)
 
 
 def _hold(

@@ -14,6 +14,7 @@ from anglewright.links.wiring import WireFault
 from anglewright.review.design import Analogue, Circuit
 from anglewright.review.loading import node_step
 from anglewright.steps import Step
+from anglewright.stretches import true_runs
 
 KEYS: Mapping[str, str] = {
     "open-feed": "codes with the feed's wire broken, against the valid band",
@@ -113,10 +114,9 @@ def _where(circuit: Analogue, hidden: NDArray[np.bool_]) -> str:
     """Where a fault cannot be seen, in words; the track anywhere within its tolerance."""
     if np.all(hidden):
         return "it cannot be seen anywhere"
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], hidden, [False]]).astype(int)))
     places, top = circuit.positions, len(hidden)
     runs = []
-    for start, stop in zip(edges[::2], edges[1::2], strict=True):
+    for start, stop in true_runs(hidden):
         low, high = (circuit.text(places[k], digits=3) for k in (start, stop - 1))
         inner = f"above {low}" if stop == top else f"between {low} and {high}"
         runs.append(f"below {high}" if start == 0 else inner)

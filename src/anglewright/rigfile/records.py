@@ -83,6 +83,17 @@ def all_records(rig: Rig, axis: Axis) -> tuple[CalibrationRecord, ...]:
     return tuple(read_record(path, axis) for _, _, path in sorted(_files(rig, axis)))
 
 
+def own_records(rig: Rig, axis: Axis) -> list[CalibrationRecord]:
+    """Every record of an axis of this machine, the oldest first.
+
+    Raises
+    ------
+    DataError
+        A record is damaged, or the folder cannot be read.
+    """
+    return [record for record in all_records(rig, axis) if record.machine == rig.machine]
+
+
 def _files(rig: Rig, axis: Axis) -> list[tuple[str, int, Path]]:
     """Day, number and path of every file whose name is that of a record."""
     if not rig.source:

@@ -119,7 +119,7 @@ class Bench:
         links = dict(zip(rooms, chain.links, strict=True))
         count = len(numbers["visit 0"])
         shares = np.zeros((count, len(self.visits))) + Chain(
-            chain.links[: rooms.index("sensor") + 1]
+            chain.links[: self.axis.index_of("sensor") + 1]
         ).forward(self.positions)
         wander = np.hstack([numbers[f"visit {k}"] for k in range(len(self.visits))])
         shares = self._within(shares + wander * (self.reach + variant.looser))
@@ -289,8 +289,7 @@ def _is_new(number: Number) -> bool:
 
 
 def _share_chain(axis: Axis, chain: Chain) -> Chain:
-    rooms = [part.room for part in axis.chain_parts]
-    return Chain(chain.links[: rooms.index("sensor") + 1]).unrounded()
+    return Chain(chain.links[: axis.index_of("sensor") + 1]).unrounded()
 
 
 def _reach(axis: Axis, visits: tuple[Visit, ...]) -> Array:

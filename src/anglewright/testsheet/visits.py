@@ -32,8 +32,7 @@ class Visit:
 
 def output_share(axis: Axis, q: Array) -> Array:
     """Share of full output at positions, every number at its mean. [1]"""
-    rooms = [part.room for part in axis.chain_parts]
-    chain = Chain(realise(axis, at_mean).links[: rooms.index("sensor") + 1]).unrounded()
+    chain = Chain(realise(axis, at_mean).links[: axis.index_of("sensor") + 1]).unrounded()
     return np.asarray(chain.forward(q), dtype=float)
 
 

@@ -92,6 +92,28 @@ class Harmonics:
 
     def jacobian(self, values: Array, x: Array) -> Array:
         """Columns of the offset, the free slope and the waves. [rad or m]"""
-        t = 2.0 * np.pi * x / self.turn
         free = [x] if self.slope is None else []
-        return np.stack([np.ones_like(x), *free, np.cos(t), np.sin(t), np.cos(2 * t), np.sin(2 * t)], axis=1)
+        return np.stack([np.ones_like(x), *free, *turn_columns(x, turn=self.turn)], axis=1)
+
+
+def turn_columns(codes: Array, *, turn: float) -> tuple[Array, Array, Array, Array]:
+    """Cosine and sine once, then twice, in a turn of the sensor.
+
+    Parameters
+    ----------
+    codes : array, (n,)
+        Where. [count]
+    turn : float
+        Codes of one turn. [count]
+
+    Returns
+    -------
+    tuple of array, (n,)
+        Four columns. [1]
+
+    References
+    ----------
+    derived
+    """
+    t = 2.0 * np.pi * codes / turn
+    return np.cos(t), np.sin(t), np.cos(2.0 * t), np.sin(2.0 * t)

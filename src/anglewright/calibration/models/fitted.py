@@ -5,7 +5,7 @@ from typing import Protocol
 
 import numpy as np
 
-from anglewright.calibration.least_squares import LinearFit, fit_linear
+from anglewright.calibration.least_squares import fit_linear
 from anglewright.links.protocol import Array
 
 
@@ -76,13 +76,32 @@ def missed_by_leverage(fitted: Fitted) -> Array:
     return np.asarray(fitted.residuals / (1.0 - fitted.leverage))
 
 
-def fitted_linear(model: Model, fit: LinearFit) -> Fitted:
-    """A linear model with what the kernel found."""
-    return Fitted(
-        model=model, values=fit.values, spread=fit.spread, residuals=fit.residuals, leverage=fit.leverage
-    )
-
-
 def fitted_by_design(model: Model, x: Array, y: Array, *, weights: Array) -> Fitted:
-    """A model that is linear in its parameters, through points. [count, rad or m, 1]"""
-    return fitted_linear(model, fit_linear(model.jacobian(np.empty(0), x), y, weights=weights))
+    """A model that is linear in its parameters, through points.
+
+    Parameters
+    ----------
+    model : Model
+        The model.
+    x, y : array, (n,)
+        Codes, and what the parameters are to make of them. [count, rad or m]
+    weights : array, (n,)
+        Relative weights of the points. [1]
+
+    Returns
+    -------
+    Fitted
+        The model with the parameters of least squares. [rad or m]
+
+    References
+    ----------
+    lawson-hanson
+    """
+    found = fit_linear(model.jacobian(np.empty(0), x), y, weights=weights)
+    return Fitted(
+        model=model,
+        values=found.values,
+        spread=found.spread,
+        residuals=found.residuals,
+        leverage=found.leverage,
+    )

@@ -4,7 +4,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from anglewright.calibration.least_squares import fit_linear
 from anglewright.calibration.models.fitted import Fitted, fitted_by_design, missed_by_leverage
 from anglewright.links.protocol import Array
 
@@ -43,14 +42,7 @@ class FixedSlope:
 
     def fit(self, x: Array, y: Array, *, weights: Array) -> Fitted:
         """The offset of least squares. [count, rad or m, 1]"""
-        found = fit_linear(np.ones((len(x), 1)), y - self.slope * x, weights=weights)
-        return Fitted(
-            model=self,
-            values=found.values,
-            spread=found.spread,
-            residuals=found.residuals,
-            leverage=found.leverage,
-        )
+        return fitted_by_design(self, x, y - self.slope * x, weights=weights)
 
     def missed(self, x: Array, y: Array, *, weights: Array) -> Array:
         """How far each point lies off the curve that was fitted without it. [count, rad or m, 1]"""

@@ -1,6 +1,6 @@
 """The converter's table first: its codes are made even before a model sees them."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -32,14 +32,7 @@ class Straightened:
 
     def fit(self, x: Array, y: Array, *, weights: Array) -> Fitted:
         """The model through the points with even codes. [count, rad or m, 1]"""
-        found = self.base.fit(self._even(x), y, weights=weights)
-        return Fitted(
-            model=self,
-            values=found.values,
-            spread=found.spread,
-            residuals=found.residuals,
-            leverage=found.leverage,
-        )
+        return replace(self.base.fit(self._even(x), y, weights=weights), model=self)
 
     def missed(self, x: Array, y: Array, *, weights: Array) -> Array:
         """How far each point lies off the curve that was fitted without it. [count, rad or m, 1]"""

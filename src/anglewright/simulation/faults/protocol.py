@@ -53,7 +53,7 @@ class Scene:
 
     def link(self, room: str) -> Link:
         """The secret machine's link in a room of the chain."""
-        return self.links[[part.room for part in self.axis.chain_parts].index(room)]
+        return self.links[self.axis.index_of(room)]
 
     def struck(self, share: float) -> NDArray[np.bool_]:
         """Rows hit by chance since the fault began, a share of them, (N,)."""
@@ -143,7 +143,7 @@ class Planted:
 
 def sensor_port(axis: Axis) -> Port:
     """What the nominal sensor of an axis lets the wiring know."""
-    return realise(axis, at_nominal).links[[part.room for part in axis.chain_parts].index("sensor")].port
+    return realise(axis, at_nominal).links[axis.index_of("sensor")].port
 
 
 def wrap_counts(axis: Axis) -> float | None:

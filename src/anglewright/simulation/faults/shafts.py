@@ -3,34 +3,13 @@
 import numpy as np
 
 from anglewright.angles import TURN
-from anglewright.links.protocol import Array, settings_of
+from anglewright.links.protocol import Array
+from anglewright.links.wheels import wheel_teeth
 from anglewright.quantities.units import Kind
 from anglewright.rig import Axis
 from anglewright.simulation.faults.protocol import Fault, Scene, Site, Size
 
 _ANGLE = (Kind.ANGLE,)
-
-
-def wheel_teeth(axis: Axis) -> int | None:
-    """Teeth of the wheel on the sensor's shaft.
-
-    Parameters
-    ----------
-    axis : Axis
-        The axis.
-
-    Returns
-    -------
-    int or None
-        None where the drive has no toothed wheel. [1]
-    """
-    found = None
-    for name, value in settings_of(axis.part("drive")):
-        if name.rpartition(".")[2] == "teeth" and isinstance(value, int):
-            found = value
-        elif name.rpartition(".")[2] == "gears" and value:
-            found = int(value[-1])
-    return found
 
 
 def _slipped(shaft: Array, scene: Scene) -> Array:
@@ -44,13 +23,13 @@ def _body_turned(turn: Array, scene: Scene) -> Array:
 
 
 def _jumped(shaft: Array, scene: Scene) -> Array:
-    teeth = wheel_teeth(scene.axis)
+    teeth = wheel_teeth(scene.axis.part("drive"))
     assert teeth is not None
     return shaft + np.where(scene.on, scene.size * TURN / teeth, 0.0)
 
 
 def _has_teeth(axis: Axis, size: float) -> str:
-    return "" if wheel_teeth(axis) else "its drive has no toothed wheel"
+    return "" if wheel_teeth(axis.part("drive")) else "its drive has no toothed wheel"
 
 
 def _off_centre(shaft: Array, scene: Scene) -> Array:
