@@ -2,12 +2,10 @@
 
 from dataclasses import dataclass
 
-from markupsafe import Markup
-
 from anglewright.errors import DataError, Problem
 from anglewright.findings import Finding, Severity
 from anglewright.report.document import Calibration, Extent, Fact, Verdict, faults_of
-from anglewright.report.html import environment, packaged, round_above, styles
+from anglewright.report.html import rendered, round_above
 from anglewright.report.pictures import pictures_of
 from anglewright.version import VERSION
 
@@ -83,7 +81,5 @@ def render_calibration_page(page: CalibrationPage) -> str:
     -----
     Whatever a rig or a log brings is escaped: a name is shown, never run.
     """
-    template = environment().get_template("calibrationpage.html")
     pictures = pictures_of(page.extent, page.calibration)
-    css = Markup(styles() + packaged("calibrationpage.css"))
-    return template.render(page=page, pictures=pictures, styles=css).encode("utf-8", "replace").decode()
+    return rendered("calibrationpage", {"page": page, "pictures": pictures, "simulated": page.simulated})

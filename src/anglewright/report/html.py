@@ -89,6 +89,7 @@ def render_html(document: ReportDocument) -> str:
         .get_template("report.html")
         .render(
             document=document,
+            simulated=document.simulated,
             views=[_view(number, sheet) for number, sheet in enumerate(document.axes, start=1)],
             styles=Markup(styles()),
             script=Markup(script),
@@ -131,6 +132,26 @@ def _font_faces() -> str:
         lambda m: f"url(data:font/woff2;base64,{encoded[m[1]]})",
         packaged("fonts.css"),
     )
+
+
+def rendered(name: str, words: Mapping[str, object]) -> str:
+    """A page of its own, with its template and style of the same name, as the text of one HTML file.
+
+    Parameters
+    ----------
+    name : str
+        Of the template and of the style that comes last.
+    words : mapping
+        What the template shows, `simulated` among it.
+
+    Returns
+    -------
+    str
+        The file, to be written in UTF-8; what cannot be written becomes a question mark.
+    """
+    css = Markup(styles() + packaged(f"{name}.css"))
+    text = environment().get_template(f"{name}.html").render({**words, "styles": css})
+    return text.encode("utf-8", "replace").decode()
 
 
 def environment() -> Environment:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from anglewright.findings import Finding, Severity
-from anglewright.report.html import environment, packaged, styles
+from anglewright.report.html import rendered
 from anglewright.report.plots import severity_mark
 from anglewright.version import VERSION
 
@@ -88,6 +88,4 @@ def render_ready_card(card: ReadyCard) -> str:
     Whatever a rig brings is escaped: a name is shown, never run. A good check is a ticked square with the
     word, so that the card says the same in black and white.
     """
-    template = environment().get_template("readycard.html")
-    text = template.render(card=card, styles=Markup(styles() + packaged("readycard.css")))
-    return text.encode("utf-8", "replace").decode()
+    return rendered("readycard", {"card": card, "simulated": card.simulated})

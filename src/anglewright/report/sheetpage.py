@@ -2,9 +2,7 @@
 
 from dataclasses import dataclass
 
-from markupsafe import Markup
-
-from anglewright.report.html import environment, packaged, styles
+from anglewright.report.html import rendered
 from anglewright.version import VERSION
 
 
@@ -62,6 +60,4 @@ def render_sheet_page(page: SheetPage) -> str:
     -----
     Whatever a rig brings is escaped: a name is shown, never run.
     """
-    template = environment().get_template("testsheet.html")
-    text = template.render(page=page, styles=Markup(styles() + packaged("testsheet.css")))
-    return text.encode("utf-8", "replace").decode()
+    return rendered("testsheet", {"page": page, "simulated": page.simulated})

@@ -2,9 +2,7 @@
 
 from dataclasses import dataclass
 
-from markupsafe import Markup
-
-from anglewright.report.html import environment, packaged, styles
+from anglewright.report.html import rendered
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,6 +35,4 @@ def render_sticker(sticker: Sticker) -> str:
     -----
     Whatever a rig or a record brings is escaped: a name is shown, never run.
     """
-    template = environment().get_template("sticker.html")
-    text = template.render(sticker=sticker, styles=Markup(styles() + packaged("sticker.css")))
-    return text.encode("utf-8", "replace").decode()
+    return rendered("sticker", {"sticker": sticker, "simulated": sticker.simulated})
