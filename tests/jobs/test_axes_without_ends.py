@@ -15,23 +15,7 @@ from anglewright.jobs.reading import read_raw
 from anglewright.jobs.simulating import simulate
 from anglewright.rig import Rig
 
-WHEEL = """
-rig = "Vine rover, the wheel alone"
-simulated = true
-[axis.wheel]
-motion = { from = "-180 deg", to = "180 deg", endless = true, speed = "200 deg/s" }
-need = { error = "4 deg" }
-when_unpowered = "holds"
-[axis.wheel.marks]
-ahead = { at = "0 deg", within = "0.2 deg", how = "straightedge along both wheels" }
-[axis.wheel.drive]
-kind = "direct"
-[axis.wheel.coupling]
-kind = "rigid"
-[axis.wheel.sensor]
-kind = "serial"
-bits = 12
-"""
+WHEEL = Path(__file__).with_name("wheel.toml").read_text(encoding="utf-8")
 
 
 @pytest.fixture

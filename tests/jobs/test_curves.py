@@ -24,23 +24,7 @@ DEG = np.pi / 180.0
 # A curve over the shoulder's codes: the line 0.0415 deg a count, -37.5 deg at code 0, and up to 1.5 deg more.
 NODES = np.array([400.0, 1200.0, 2000.0, 2800.0, 3600.0])
 EXTRA = np.array([0.0, 1.5, 0.5, -1.0, 0.4])
-WHEEL = """
-rig = "Vine rover, the wheel alone"
-simulated = true
-[axis.wheel]
-motion = { from = "-180 deg", to = "180 deg", endless = true, speed = "200 deg/s" }
-need = { error = "4 deg" }
-when_unpowered = "holds"
-[axis.wheel.marks]
-ahead = { at = "0 deg", within = "0.2 deg", how = "straightedge along both wheels" }
-[axis.wheel.drive]
-kind = "direct"
-[axis.wheel.coupling]
-kind = "rigid"
-[axis.wheel.sensor]
-kind = "serial"
-bits = 12
-"""
+WHEEL = Path(__file__).with_name("wheel.toml").read_text(encoding="utf-8")
 
 
 def by_hand(code: float) -> float:
