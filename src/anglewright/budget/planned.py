@@ -11,7 +11,6 @@ from anglewright.calibration.choice import LEAST_DOF, enough
 from anglewright.calibration.models.fitted import Fitted, Model
 from anglewright.calibration.models.straight import Line
 from anglewright.calibration.models.table import MonotoneTable
-from anglewright.calibration.offers import model_named, models_for
 from anglewright.errors import DataError, Problem, RigError
 from anglewright.links.protocol import Array
 from anglewright.rig import BEST, Axis, at_mean, realise
@@ -159,6 +158,8 @@ def plan_problem(axis: Axis) -> Problem | None:
 def _planned(axis: Axis) -> PlannedCurve | Problem | None:
     if axis.plan.model in STRAIGHT:
         return None
+    from anglewright.calibration.offers import model_named  # a plan of a line needs no other models
+
     places = plan_positions(axis)
     codes, offer = mean_codes(axis, places), model_named(axis, axis.plan.model)
     if offer is None:
@@ -194,6 +195,8 @@ def _too_few(axis: Axis, model: Model) -> Problem | None:
 
 
 def _unsuitable(axis: Axis, codes: Array) -> Problem:
+    from anglewright.calibration.offers import models_for
+
     name = axis.plan.model
     suit = ", ".join([BEST, *(offer(codes).name for offer in models_for(axis))])
     found = f"the planned model '{name}' cannot be true of this axis"
