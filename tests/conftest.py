@@ -46,3 +46,13 @@ def gcc() -> str:
     if found is None:
         pytest.fail("gcc is not installed. Install it, or set ANGLEWRIGHT_WITHOUT=gcc to leave these out.")
     return found
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """The figures that the long proofs measured, in a table."""
+    done = [*terminalreporter.getreports("passed"), *terminalreporter.getreports("failed")]
+    figures = [(each.nodeid, name, value) for each in done for name, value in each.user_properties]
+    if LONG and figures:
+        terminalreporter.section("figures measured")
+        for test, name, value in figures:
+            terminalreporter.write_line(f"{test}: {name}: {value}")

@@ -41,22 +41,30 @@ class MonotoneTable:
         ----------
         derived
         """
+        nearest = self._nearest(x)
+        values, heavy = self._means(x, y, weights=weights, nearest=nearest)
+        return Fitted(
+            model=self,
+            values=values,
+            spread=np.diag(1.0 / heavy),
+            residuals=y - self.predict(values, x),
+            leverage=weights / heavy[nearest],
+        )
+
+    def _nearest(self, x: Array) -> Array:
+        """The node that each code belongs to. [1]"""
+        return np.asarray(np.argmin(np.abs(x[:, None] - self.nodes), axis=1))
+
+    def _means(self, x: Array, y: Array, *, weights: Array, nearest: Array) -> tuple[Array, Array]:
+        """Monotone means at the nodes, and the weight of each. [rad or m, 1]"""
         from scipy.optimize import isotonic_regression
 
         slope = float(np.polyfit(x, y, 1)[0])
-        nearest = np.argmin(np.abs(x[:, None] - self.nodes), axis=1)
         owned = np.eye(len(self.nodes))[nearest] * weights[:, None]
         heavy = owned.sum(axis=0)
         moved = y + slope * (self.nodes[nearest] - x)
         means = owned.T @ moved / heavy
-        values = isotonic_regression(means, weights=heavy, increasing=slope > 0.0).x
-        return Fitted(
-            model=self,
-            values=np.asarray(values),
-            spread=np.diag(1.0 / heavy),
-            residuals=y - self.predict(np.asarray(values), x),
-            leverage=weights / heavy[nearest],
-        )
+        return np.asarray(isotonic_regression(means, weights=heavy, increasing=slope > 0.0).x), heavy
 
     def missed(self, x: Array, y: Array, *, weights: Array) -> Array:
         """How far each place lies off the table that had no node there. [count, rad or m, 1]
@@ -65,15 +73,15 @@ class MonotoneTable:
         -----
         With more than 25 nodes they are left out in 25 interleaved parts.
         """
-        nearest = np.argmin(np.abs(x[:, None] - self.nodes), axis=1)
-        part = nearest % min(len(self.nodes), MOST_PARTS)
+        part = self._nearest(x) % min(len(self.nodes), MOST_PARTS)
         missed = np.empty(len(x))
         for number in range(int(part.max()) + 1):
             out = part == number
             kept = np.arange(len(self.nodes)) % min(len(self.nodes), MOST_PARTS) != number
             table = MonotoneTable(nodes=self.nodes[kept])
-            known = table.fit(x[~out], y[~out], weights=weights[~out])
-            missed[out] = y[out] - known.predict(x[out])
+            near = table._nearest(x[~out])
+            values = table._means(x[~out], y[~out], weights=weights[~out], nearest=near)[0]
+            missed[out] = y[out] - table.predict(values, x[out])
         return missed
 
     def predict(self, values: Array, x: Array) -> Array:
