@@ -81,7 +81,7 @@ class ChooseResult(Shown):
         first = self.choice(int(self.kept[0]))
         return (
             f"{axis.name}: {len(self.kept)} of {count} choices meet the need of {need}. The cheapest is "
-            f"'{first.sensor.name}', {first.drive.name}: good to ±{self._width(first)}, for about "
+            f"'{first.sensor.name}', {first.drive.name[:1].lower()}{first.drive.name[1:]}: good to ±{self._width(first)}, for about "
             f"{first.cost:.3g} units of money."
         )
 

@@ -156,6 +156,7 @@ def _wiper_current(circuit: Circuit) -> Finding:
     step = _drawn_step(circuit)
     drawn, limit = abs(step.result), 1e6 * WIPER_CURRENT
     fine = drawn <= limit
+    carried = f"up to {show(drawn * 1e-6, _AMPERE)}" if drawn else "nothing"
     precise = f"the figures of a precision track hold up to about {1e6 * NO_LOAD:g} uA, behind a buffer"
     return Finding(
         key="wiper-current",
@@ -163,7 +164,7 @@ def _wiper_current(circuit: Circuit) -> Finding:
         axis=circuit.axis.name,
         link="wiring",
         text=(
-            f"In use the wiper carries up to {show(drawn * 1e-6, _AMPERE)}; {precise}, and "
+            f"In use the wiper carries {carried}; {precise}, and "
             f"{show(WIPER_CURRENT, _AMPERE)} is the most in a fault."
         ),
         remedy="" if fine else "Take a pull or a divider of more ohms.",
