@@ -175,12 +175,21 @@ def test_a_wanted_model_is_taken_and_the_others_still_shown() -> None:
     choice = choose_model(TRACK, _sample(x, bow(np.random.default_rng(1))(x), points=9), wanted="line")
     assert choice.chosen.model.name == "line"
     assert choice.because == "it was asked for"
+    assert choice.rival is not None
+    assert choice.rival.model.name == "polynomial 2"
     by_name = {each.model.name: each for each in choice.candidates}
     assert by_name["polynomial 2"].error < 0.1 * by_name["line"].error
     # nine points at nine positions leave a table nothing to judge by
     assert by_name["table"].why == (
         "table has 9 parameters and takes 12 points at 9 positions; there are 9 at 9"
     )
+
+
+def test_a_wanted_model_that_the_points_prefer_too_has_no_rival() -> None:
+    rng = np.random.default_rng(2)
+    x = np.linspace(LOW, HIGH, 9)
+    y = line(rng)(x) + SCATTER * rng.standard_normal(9)
+    assert choose_model(TRACK, _sample(x, y, points=9), wanted="line").rival is None
 
 
 def test_a_free_slope_that_agrees_gives_way_to_the_known_one() -> None:

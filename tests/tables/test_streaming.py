@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from anglewright.quantities.units import UNITS
 from anglewright.tables.blocks import Body, TextBody
+from anglewright.tables.checking import Part
 from anglewright.tables.numbers import NumberForm
 from anglewright.tables.opening import open_table
 from anglewright.tables.proposing import Wanted
@@ -155,3 +156,14 @@ def test_the_engine_takes_for_a_number_what_the_program_does(form: NumberForm, c
     one, many = form.values(cells), form.values(pl.Series(cells, dtype=pl.String))
     assert np.array_equal(one, many, equal_nan=True)
     assert np.array_equal(np.signbit(one), np.signbit(many)) or np.isnan(one).any()
+
+
+def test_rows_that_are_kept_hold_none_of_those_that_are_left_out() -> None:
+    numbers = np.arange(1000.0)
+    block = Part(lines=np.arange(1000), reference=numbers, raw=numbers, time_s=numbers, sides=None)
+    kept = block.thinned(1, 8)
+    assert kept.raw.tolist() == numbers[1::8].tolist()
+    assert not any(np.shares_memory(kept.raw, held) for held in (block.raw, block.reference))
+    assert kept.time_s is not None
+    assert not np.shares_memory(kept.time_s, numbers)
+    assert not np.shares_memory(kept.lines, block.lines)

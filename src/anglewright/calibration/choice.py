@@ -73,12 +73,22 @@ class Sample:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Choice:
-    """The model that was chosen, all that were on trial with the simplest first, and why."""
+    """The model that was chosen, all that were on trial with the simplest first, and why.
+
+    `preferred` is what the points alone would have chosen, where a model was asked for.
+    """
 
     chosen: Candidate
     candidates: tuple[Candidate, ...]
     agrees: bool = False
     wanted: str = ""
+    preferred: Candidate | None = None
+
+    @property
+    def rival(self) -> Candidate | None:
+        """What the points surely prefer to the model that was asked for; None where there is nothing."""
+        better = self.preferred is not None and self.preferred.error < self.chosen.error
+        return self.preferred if better else None
 
     @property
     def because(self) -> str:
@@ -144,7 +154,8 @@ def choose_model(
     if not able:
         raise DataError(_too_few_for_any(candidates, sample, wanted))
     if wanted:
-        return Choice(chosen=able[0], candidates=candidates, wanted=wanted)
+        preferred = _simplest([each for each in candidates if each.tried])
+        return Choice(chosen=able[0], candidates=candidates, wanted=wanted, preferred=preferred)
     agrees = _agrees(candidates, sample, scale_u)
     fit = [each for each in able if not (agrees and "slope" in each.model.names)]
     return Choice(chosen=_simplest(fit), candidates=candidates, agrees=agrees)

@@ -79,10 +79,11 @@ class ChooseResult(Shown):
         if not len(self.kept):
             return f"{axis.name}: none of {count} choices meets the need of {need}."
         first = self.choice(int(self.kept[0]))
+        drive = first.drive.name[:1].lower() + first.drive.name[1:]
         return (
             f"{axis.name}: {len(self.kept)} of {count} choices meet the need of {need}. The cheapest is "
-            f"'{first.sensor.name}', {first.drive.name[:1].lower()}{first.drive.name[1:]}: good to ±{self._width(first)}, for about "
-            f"{first.cost:.3g} units of money."
+            f"'{first.sensor.name}', {drive}: good to ±{self._width(first)}, for about {first.cost:.3g} "
+            "units of money."
         )
 
     @property

@@ -1,6 +1,6 @@
 """What to do now, after a calibration: the most urgent first, in the words of the bench."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 
 from anglewright.budget.totals import StateBudget
 from anglewright.calibration.result import Calibration
@@ -45,7 +45,8 @@ def next_steps(
     if calibration.verdict is Verdict.MEETS:
         steps = [*urgent[:MOST_FIRST], *_onward(axis, kept, begun=bool(urgent))]
     else:
-        steps = [*[*urgent, *_better(axis, calibration, planned)][: MOST_STEPS - 1], _AGAIN]
+        told = {finding.key for finding in findings if finding.severity is not Severity.NOTE}
+        steps = [*[*urgent, *_better(axis, calibration, planned, told=told)][: MOST_STEPS - 1], _AGAIN]
     return tuple(dict.fromkeys(steps))
 
 
@@ -68,14 +69,29 @@ def _onward(axis: Axis, kept: str, *, begun: bool) -> Iterator[str]:
     yield f"Before each day of use prove it with a few fresh points: anglewright verify RIG {axis.name}."
 
 
-def _better(axis: Axis, calibration: Calibration, planned: StateBudget) -> Iterator[str]:
-    """What takes most of the error away, by the points and by the budget."""
+def _better(
+    axis: Axis, calibration: Calibration, planned: StateBudget, *, told: Collection[str]
+) -> Iterator[str]:
+    """What takes most of the error away, by the points and by the budget, beside what is told."""
     if calibration.verdict is Verdict.CANNOT_TELL:
         yield "Whether it is good enough cannot be told yet: do what the reason says."
         return
     compared = beside_budget(calibration, foreseen=planned.half_width_95)
-    yield f"Most of the error is {compared.most}: {compared.do}."
+    if compared.most not in told:
+        yield f"Most of the error is {compared.most}: {compared.do}."
+    yield from _rival(axis, calibration)
     if planned.cures:
         cure = planned.cures[0]
         left = show(cure.half_width_95, axis.unit, digits=2)
         yield f"By the budget this helps most: {cure.change}; it would leave ±{left}."
+
+
+def _rival(axis: Axis, calibration: Calibration) -> Iterator[str]:
+    """The model that the points prefer to the one that was asked for."""
+    choice = calibration.fit.choice
+    if choice.rival is not None:
+        misses, now = (show(each.error, axis.unit, digits=2) for each in (choice.rival, choice.chosen))
+        yield (
+            f"The points prefer {choice.rival.model.name}, which misses a place left out by {misses}, to the "
+            f"{choice.chosen.model.name} that was asked for ({now}): take it with --model best."
+        )

@@ -37,14 +37,16 @@ class Part:
     sides: NDArray[np.int8] | None
 
     def thinned(self, offset: int, step: int) -> "Part":
-        """Every `step`-th row, from `offset` on."""
+        """Every `step`-th row, from `offset` on; copied, because a view would hold all that is left out."""
+        if step == 1 and not offset:
+            return self
         pick = slice(offset, None, step)
         return Part(
-            lines=self.lines[pick],
-            reference=self.reference[pick],
-            raw=self.raw[pick],
-            time_s=None if self.time_s is None else self.time_s[pick],
-            sides=None if self.sides is None else self.sides[pick],
+            lines=self.lines[pick].copy(),
+            reference=self.reference[pick].copy(),
+            raw=self.raw[pick].copy(),
+            time_s=None if self.time_s is None else self.time_s[pick].copy(),
+            sides=None if self.sides is None else self.sides[pick].copy(),
         )
 
 
