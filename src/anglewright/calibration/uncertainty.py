@@ -32,19 +32,22 @@ class ReferenceUncertainty:
         Of the error that all points share, which their residuals never show. [rad or m]
     scale : float
         Of the scale, as a share of the position from the axis's zero. [1]
+    per_place : float
+        Of the error that each place has of its own, the same at every visit: where a mark stands. [rad or m]
     """
 
     per_point: float = 0.0
     shared: float = 0.0
     scale: float = 0.0
+    per_place: float = 0.0
 
     def at(self, position: float) -> float:
         """Standard uncertainty of one reference value at a position. [rad or m]"""
         return math.hypot(self.per_point, self.lasting_at(position))
 
     def lasting_at(self, position: float) -> float:
-        """The part of it that no number of points averages out. [rad or m]"""
-        return math.hypot(self.shared, self.scale * position)
+        """The part of it that no visit of the place averages out. [rad or m]"""
+        return math.hypot(self.shared, self.scale * position, self.per_place)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
