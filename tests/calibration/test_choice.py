@@ -208,3 +208,14 @@ def test_a_slope_rounded_to_0_022_is_not_taken_for_360_over_16384() -> None:
     y = np.radians(0.022 * x + 0.05 * rng.standard_normal(9))
     offers: tuple[Offer, ...] = (lambda c: Line(), lambda c: FixedSlope(slope=math.radians(360.0 / 16384.0)))
     assert choose_model(offers, _sample(x, y, points=9)).chosen.model.name == "line"
+
+
+def test_places_whole_turns_apart_do_not_get_a_wave_that_they_cannot_see() -> None:
+    # a hose reel of 400 counts a turn of 320 mm pi; whole metres lie next to whole turns, or half of them
+    y = np.array([0.0, 2.0, 5.0, 8.0, 10.0, 12.0, 15.0, 18.0, 20.0])
+    x = np.rint(y / (0.32 * math.pi / 400.0))
+    offers: tuple[Offer, ...] = (lambda c: Line(), lambda c: Harmonics(turn=400.0))
+    choice = choose_model(offers, _sample(x, y, points=18))
+    assert choice.chosen.model.name == "line"
+    with_waves = {each.model.name: each for each in choice.candidates}["harmonics"]
+    assert with_waves.why == "between the places these points do not tell its curve"

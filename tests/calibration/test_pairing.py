@@ -1,11 +1,13 @@
 """Which points belong to one position."""
 
 import numpy as np
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from anglewright.calibration.pairing import place_means, places, runs
 from anglewright.calibration.points import CalibrationPoint
+from anglewright.calibration.repeatability import hysteresis_by_pairs
 
 
 def _points(sweep: list[tuple[float, int]]) -> list[CalibrationPoint]:
@@ -35,6 +37,44 @@ def test_a_run_that_left_a_position_out_leaves_a_hole() -> None:
     up, down = runs(found, np.arange(5.0))
     assert up.tolist() == [[0.0, 1.0, 2.0]]
     assert np.isnan(down[0]).tolist() == [False, True, False]
+
+
+def test_a_drift_between_runs_is_no_hysteresis_though_the_first_left_a_position_out() -> None:
+    ways = [
+        [(0.0, 1), (20.0, 1), (30.0, 1), (30.0, -1), (20.0, -1), (10.0, -1), (0.0, -1)],
+        *[[*((q, 1) for q in (0.0, 10.0, 20.0, 30.0)), *((q, -1) for q in (30.0, 20.0, 10.0, 0.0))]] * 2,
+    ]
+    drift = np.repeat([0.0, 1.0, 2.0], [len(way) for way in ways])
+    up, down = runs(places(_points([point for way in ways for point in way])), drift)
+    assert np.isnan(up[0]).tolist() == [False, True, False, False]
+    assert hysteresis_by_pairs(up, down).value == 0.0
+
+
+def test_a_round_trip_that_began_in_the_middle_is_one_run_each_way() -> None:
+    way = [(10.0, 1), (20.0, 1), (20.0, -1), (10.0, -1), (0.0, -1), (0.0, 1)]
+    up, down = runs(places(_points(way)), np.arange(6.0))
+    assert up.tolist() == [[5.0, 0.0, 1.0]]
+    assert down.tolist() == [[4.0, 3.0, 2.0]]
+
+
+def test_a_position_that_is_visited_three_times_before_the_next_makes_three_runs() -> None:
+    up, down = runs(places(_points([(q, 1) for q in (0.0, 10.0) for _ in range(3)])), np.arange(6.0))
+    assert up.tolist() == [[0.0, 3.0], [1.0, 4.0], [2.0, 5.0]]
+    assert len(down) == 0
+
+
+def test_three_ways_up_that_went_back_unseen_are_three_runs() -> None:
+    up, _ = runs(places(_points([(q, 1) for _ in range(3) for q in (0.0, 10.0)])), np.arange(6.0))
+    assert up.tolist() == [[0.0, 1.0], [2.0, 3.0], [4.0, 5.0]]
+
+
+def test_a_mean_of_unequal_sides_is_worth_less_than_its_points() -> None:
+    # the mean of two means has the variance (1/3 + 1/1) / 4 of a point: as of 3 points
+    (place, _) = places(
+        _points([(0.0, 1), (9.0, 1), (0.0, 1), (9.0, 1), (0.0, 1), (9.0, 1), (9.0, -1), (0.0, -1)])
+    )
+    assert (len(place.up), len(place.down)) == (3, 1)
+    assert place.worth == pytest.approx(3.0)
 
 
 @given(st.lists(st.tuples(st.floats(-100, 100), st.sampled_from([-1, 0, 1])), min_size=1, max_size=30))

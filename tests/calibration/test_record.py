@@ -85,3 +85,11 @@ def test_of_a_table_that_comes_round_the_steepest_piece_counts() -> None:
     expected = 0.01 + 96 * (6e-7 + 0.02 / 1024)
     assert round_.half_width_at(-96.0, period=4096.0) == pytest.approx(expected, abs=1e-12)
     assert round_.half_width_at(4000.0, period=4096.0) == pytest.approx(expected, abs=1e-12)
+
+
+def test_inside_the_half_width_is_that_of_the_code_and_outside_it_grows_from_the_end() -> None:
+    told = replace(LINE, half_widths=(0.03, 0.01, 0.02), half_width_95=0.04)
+    assert told.half_width_at(1200.0) == pytest.approx(0.02)  # half-way between 0.03 at 400 and 0.01 at 2000
+    assert told.half_width_at(3600.0) == pytest.approx(0.02)
+    assert told.half_width_at(3700.0) == pytest.approx(0.02 + 2.0 * 100.0 * 3e-7)  # twice u of the slope
+    assert LINE.half_width_at(1200.0) == 0.01  # a record that tells the widest alone

@@ -266,3 +266,19 @@ def test_without_the_shared_error_of_the_reference_the_interval_would_not_hold(
     chance = 3.3 * math.sqrt(0.95 * 0.05 * len(seeds))  # binomial, one test in a thousand
     assert abs(held - 0.95 * len(seeds)) <= chance
     assert careless < 0.6 * len(seeds)
+
+
+def test_a_place_that_was_reached_from_one_side_keeps_no_half_of_the_play_in_the_linearity(
+    deg: Unit,
+) -> None:
+    # a straight sensor behind 2 deg of play; the top was reached going up alone
+    places, lag = np.radians(np.linspace(0.0, 90.0, 10)), math.radians(1.0)
+    ways = [(q, 1) for q in places] + [(q, -1) for q in places[-2::-1]]
+    points = [
+        CalibrationPoint(reference=float(q), raw=float(1000.0 * (q - side * lag)), readings=4, approach=side)
+        for q, side in ways
+    ]
+    task = Task(requirement=MOTION, reference=ReferenceUncertainty(), codes=_TWELVE, unit=deg)
+    found = calibrate_points(points, task=task).linearity
+    assert found.independent == pytest.approx(0.0, abs=1e-9)
+    assert found.terminal_based == pytest.approx(0.0, abs=1e-9)

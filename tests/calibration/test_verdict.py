@@ -34,21 +34,21 @@ GOOD = Evidence(
 def test_a_half_width_inside_the_need_meets_it(deg: Unit) -> None:
     verdict, reason = judge(GOOD, requirement=NEED, unit=deg)
     assert verdict is Verdict.MEETS
-    assert reason == "95 % of readings are within ± 0.784 deg, and the need is ± 1 deg."
+    assert reason == "95 % of readings are within ±0.784 deg, and the need is ±1 deg."
 
 
 def test_a_half_width_beyond_the_need_fails_it(deg: Unit) -> None:
     wide = replace(GOOD, error=replace(QUIET, reference=_rad(0.6)))
     verdict, reason = judge(wide, requirement=NEED, unit=deg)
     assert verdict is Verdict.FAILS
-    assert reason == "95 % of readings are within ± 1.176 deg, and the need is ± 1 deg."
+    assert reason == "95 % of readings are within ±1.18 deg, and the need is ±1 deg."
 
 
 def test_a_reference_that_is_not_three_times_better_cannot_tell(deg: Unit) -> None:
     coarse = replace(GOOD, reference_95=_rad(0.5))
     assert judge(coarse, requirement=NEED, unit=deg) == (
         Verdict.CANNOT_TELL,
-        "The reference is known to ± 0.5 deg and should be 3 times better than the need of ± 1 deg. "
+        "The reference is known to ±0.5 deg and should be 3 times better than the need of ±1 deg. "
         "Use a better reference.",
     )
     assert judge(replace(GOOD, reference_95=_rad(0.333)), requirement=NEED, unit=deg)[0] is Verdict.MEETS
@@ -61,7 +61,7 @@ def test_play_beyond_the_need_fails_even_on_a_coarse_reference(deg: Unit) -> Non
     loose = replace(GOOD, play=play, reference_95=_rad(0.5))
     assert judge(loose, requirement=NEED, unit=deg) == (
         Verdict.FAILS,
-        "Half the play is at least 1.2 deg, beyond the need of ± 1 deg.",
+        "Half the play is at least 1.2 deg, beyond the need of ±1 deg.",
     )
 
 
@@ -76,7 +76,7 @@ def test_a_point_beyond_what_the_reference_can_explain_fails(deg: Unit) -> None:
     bent = replace(GOOD, largest_rest=_rad(1.8), reference_95=_rad(0.5))
     assert judge(bent, requirement=NEED, unit=deg) == (
         Verdict.FAILS,
-        "A point departs from the line by at least 1.3 deg, beyond the need of ± 1 deg.",
+        "A point departs from the line by at least 1.3 deg, beyond the need of ±1 deg.",
     )
 
 
@@ -113,8 +113,8 @@ def test_too_few_positions_cannot_tell_where_more_might_meet(deg: Unit) -> None:
     verdict, reason = judge(few, requirement=NEED, unit=deg)
     assert verdict is Verdict.CANNOT_TELL
     assert reason == (
-        "With so few positions the half-width of ± 1.273 deg is mostly ignorance; with many it could be "
-        "± 0.784 deg. Take more positions."
+        "With so few positions the half-width of ±1.27 deg is mostly ignorance; with many it could be "
+        "±0.784 deg. Take more positions."
     )
 
 
@@ -125,7 +125,7 @@ def test_what_changes_from_day_to_day_counts_in_a_reading_and_fails_beyond_the_n
     beyond = replace(NEED, changes=_rad(0.6))
     assert judge(GOOD, requirement=beyond, unit=deg) == (
         Verdict.FAILS,
-        "What changes from one day to another is worth ± 1.176 deg, beyond the need of ± 1 deg.",
+        "What changes from one day to another is worth ±1.18 deg, beyond the need of ±1 deg.",
     )
     assert judge(GOOD, requirement=replace(NEED, changes=_rad(0.5)), unit=deg)[0] is Verdict.MEETS
 
@@ -135,6 +135,6 @@ def test_a_point_beyond_the_need_is_never_met_even_where_the_reference_could_exp
     verdict, reason = judge(replace(GOOD, largest_rest=_rad(1.05)), requirement=NEED, unit=deg)
     assert verdict is Verdict.CANNOT_TELL
     assert reason == (
-        "A point departs from the line by 1.05 deg, beyond the need of ± 1 deg, and the reference could "
+        "A point departs from the line by 1.05 deg, beyond the need of ±1 deg, and the reference could "
         "explain a part. Take that point again."
     )

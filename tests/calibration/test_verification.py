@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -125,8 +126,91 @@ def test_what_all_places_share_never_averages_out() -> None:
     assert found.pooled[0].uncertainty_95 == pytest.approx(1.959964 * 0.2, rel=1e-3)
 
 
+def test_what_each_place_has_of_its_own_averages_over_the_places_alone() -> None:
+    marks = ReferenceUncertainty(per_place=0.2, scale=0.1)
+    for runs in (1, 5):
+        points, errors = swept([0.0] * 3 * runs, [0.0] * 3 * runs)
+        visits = [replace(point, reference=float(k % 3)) for k, point in enumerate(points)]
+        found = verify_points(visits, errors, permissible=1.0, reference=marks, count=1e-6)
+        # Alone a mark keeps its own error, however often it was seen; three of them have it by root 3, while
+        # the scale of 10 % keeps its 0.1 at the mean place of 1.
+        alone = next(each for each in found.checked if each.at == 0.0)
+        assert alone.uncertainty_95 == pytest.approx(1.959964 * 0.2, rel=1e-6)
+        mean = 1.959964 * math.hypot(0.2 / math.sqrt(3.0), 0.1)
+        assert [each.uncertainty_95 for each in found.pooled] == [pytest.approx(mean, rel=1e-6)] * 3
+
+
+def test_a_mean_is_worth_what_its_weights_leave() -> None:
+    """A place that was seen nine times goes into the mean as one that was seen once does."""
+    points = [CalibrationPoint(reference=0.0, raw=0.0, approach=1)] * 9
+    points += [CalibrationPoint(reference=4.0, raw=400.0, approach=1)]
+    fresh = ReferenceUncertainty(per_point=0.3, scale=0.05)
+    found = verify_points(points, np.zeros(10), permissible=1.0, reference=fresh, count=1e-6)
+    # (0.3 / 3)² and 0.3², each a quarter; 5 % of the mean place, 2.
+    u = math.sqrt((0.1**2 + 0.3**2) / 4.0 + 0.1**2)
+    assert found.pooled[0].uncertainty_95 == pytest.approx(1.959964 * u, rel=1e-6)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("runs", [3, 6])
+def test_at_marks_the_uncertainty_holds_the_true_error_however_often_they_are_seen(
+    long: bool, runs: int
+) -> None:
+    """Three marks, each off by an error of its own, seen up and down in several runs, by plain arithmetic."""
+    rng, trials = np.random.default_rng(20 + runs), 2000 if long else 300
+    marks, u, noise, count = (0.0, 0.75, 1.5), 0.01, 0.8, 1 / 2000
+    held = {"alone": 0, "mean": 0}
+    for _ in range(trials):
+        off, points, errors = u * rng.standard_normal(3), [], []
+        for side, order in ((1, (0, 1, 2)), (-1, (2, 1, 0))) * runs:
+            for k in order:
+                raw = float(np.rint((marks[k] + off[k]) / count + noise * rng.standard_normal()))
+                points.append(CalibrationPoint(reference=marks[k], raw=raw, approach=side))
+                errors.append(raw * count - marks[k])  # of a line that is right: the true error is nought
+        found = verify_points(
+            points,
+            np.array(errors),
+            permissible=1.0,
+            reference=ReferenceUncertainty(per_place=u),
+            count=count,
+            least_noise=noise,
+        )
+        held["alone"] += sum(abs(each.error) <= each.uncertainty_95 for each in found.checked)
+        held["mean"] += abs(found.pooled[0].error) <= found.pooled[0].uncertainty_95
+    assert 0.93 <= held["alone"] / (6 * trials) <= 0.98
+    assert 0.92 <= held["mean"] / trials <= 0.98
+
+
+def test_a_failure_is_proved_for_all_checks_together() -> None:
+    found = verified([0.0] * 3, [0.0] * 3, reference=ReferenceUncertainty(per_point=0.1))
+    first = found.checked[0]
+    # Three places from two sides, and three means: 9 checks, so 1 - 0.05 / 9 = 0.99444 to one side. The
+    # factor of the normal distribution is 2.539 there, against 1.960 at 95 % to both sides.
+    assert first.guard / first.uncertainty_95 == pytest.approx(2.539 / 1.960, rel=1e-3)
+    alone = verify_points(
+        [CalibrationPoint(reference=1.0, raw=100.0)],
+        np.zeros(1),
+        permissible=1.0,
+        reference=ReferenceUncertainty(per_point=0.1),
+        count=COUNT,
+    ).checked[0]
+    assert alone.guard == pytest.approx(alone.uncertainty_95)  # one place and its mean: 1 - 0.025, the same
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("true", [0.95, 0.99])
+def test_a_good_one_seldom_fails_however_many_places_there_are(long: bool, true: float) -> None:
+    """Eighteen places of their own fresh error, each a chance to be beyond: 5 % together, not each."""
+    rng, trials, failed = np.random.default_rng(30), 2000 if long else 400, 0
+    fresh = ReferenceUncertainty(per_point=0.15)
+    for _ in range(trials):
+        up, down = (true + 0.15 * rng.standard_normal(9) for _ in range(2))
+        failed += verified(up.tolist(), down.tolist(), reference=fresh).outcome is Outcome.FAIL
+    assert failed / trials < (0.06 if long else 0.07)
+
+
 def test_a_truly_bad_axis_seldom_passes_and_a_good_one_seldom_fails(long: bool) -> None:
-    """An axis at its limit: a wrong decision has 2.5 % to either side at a place, by the guard band."""
+    """An axis at its limit: a wrong pass has 2.5 % at a place, by the guard band; a wrong failure less."""
     rng, trials, passed, failed = np.random.default_rng(8), 4000 if long else 600, 0, 0
     reference = ReferenceUncertainty(shared=0.05)
     for _ in range(trials):

@@ -157,3 +157,33 @@ REFUSED = [
 def test_what_cannot_be_said_about_a_file_is_refused(door: Door, words: list[str], said: str) -> None:
     answer = door(*CALIBRATE, *words)
     assert (answer.code, answer.err) == (2, f"anglewright: {said}\n")
+
+
+def test_a_point_is_left_out_by_its_number_and_with_its_reason(door: Door, rover: Path) -> None:
+    (rover / "one.csv").write_text(SHEET, encoding="utf-8")
+    found = door(
+        *CALIBRATE, "one.csv", "--no-keep", "--json", "--without-point", "2: the arm was bumped"
+    ).json
+    assert [(each["number"], each["because"]) for each in found["left_out"]] == [(2, "the arm was bumped")]
+    assert [point["number"] for point in found["points"]] == [1, 3, 4, 5, 6, 7]
+    refused = door(*CALIBRATE, "one.csv", "--no-keep", "--without-point", "8")
+    assert (refused.code, refused.err.split(",")[0]) == (
+        2,
+        "anglewright: --without-point: there is no point 8",
+    )
+    words = door(*CALIBRATE, "one.csv", "--no-keep", "--without-point", "all")
+    assert (words.code, "'all' is no number of a point" in words.err) == (2, True)
+
+
+def test_refused_cells_are_all_counted_and_rows_are_named_rightly(door: Door, rover: Path) -> None:
+    bad = (
+        "".join("0,lost\n" for _ in range(1500))
+        + "".join(f"{q},{c}\n" for q, c in zip(PLACES, CODES, strict=True)) * 300
+    )
+    (rover / "bad.csv").write_text("reference_deg,raw\n" + bad, encoding="utf-8")
+    answer = door(*CALIBRATE, "bad.csv", "--no-keep", "--json", "--as", "rests=no").json["read"]
+    assert (answer["rows"], answer["rows_used"], answer["refused_cells"]) == (2100, 2100, 1500)
+    assert len(answer["refused"]) == 1000
+    shown = " ".join(door(*CALIBRATE, "bad.csv", "--no-keep").out.split())
+    assert "cells refused 1500" in shown
+    assert "refused besides 1490 more cells" in shown

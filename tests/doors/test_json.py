@@ -90,7 +90,7 @@ def test_a_calibration_has_its_keys(door: Door) -> None:
     assert set(found) >= CALIBRATE
     assert set(found["parameters"]) == {"slope", "offset"}
     assert set(found["linearity"]) == {"independent", "zero_based", "terminal_based", "absolute", "span"}
-    assert set(found["read"]) == {"rows", "refused", "decisions"}
+    assert set(found["read"]) == {"rows", "rows_used", "refused_cells", "refused", "decisions"}
     assert found["verdict"] in ("meets", "fails", "cannot tell")
 
 

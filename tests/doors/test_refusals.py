@@ -1,6 +1,7 @@
 """Whatever is wrong with a command, its files or its readings is said in one sentence with a remedy."""
 
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -8,6 +9,7 @@ import pytest
 
 Door = Callable[..., Any]
 
+TODAY = date.today().isoformat()
 USAGE = [
     (["budgt"], "there is no command 'budgt'. Did you mean 'budget'?"),
     (["budget"], "budget: the following arguments are required: RIG. See: anglewright budget --help."),
@@ -19,7 +21,37 @@ USAGE = [
         ["budget", "rig.toml", "--state", "calibratd"],
         "--state: there is no state 'calibratd'. Did you mean 'calibrated'?",
     ),
-    (["budget", "rig.toml", "--jsn"], "unrecognized arguments: --jsn. See: anglewright --help."),
+    (["budget", "rig.toml", "--jsn"], "budget: there is no option --jsn. Did you mean --json?"),
+    (
+        ["calibrate", "--dryrun", "rig.toml"],
+        "calibrate: there is no option --dryrun. Did you mean --dry-run?",
+    ),
+    (
+        ["calibrate", "rig.toml", "run.csv", "--modle", "line"],
+        "calibrate: there is no option --modle. Did you mean --model?",
+    ),
+    (
+        ["calibrate", "rig.toml", "run.csv", "--foo", "--dry-run"],
+        "calibrate: there is no option --foo. See: anglewright calibrate --help.",
+    ),
+    (
+        ["calibrate", "rig.toml", "shoulder", "run.csv", "--as", "raw"],
+        "--as: 'raw' is said without its value. Write --as raw=VALUE.",
+    ),
+    *(
+        (
+            [*words, "--date", "2999-01-01"],
+            f"--date: 2999-01-01 is still to come, and by this machine's clock today is {TODAY}. "
+            "Give the day on which it was done; if the clock is wrong, set it first.",
+        )
+        for words in (
+            ["calibrate", "rig.toml", "shoulder", "shoulder-bench.csv"],
+            ["verify", "rig.toml", "shoulder", "shoulder-bench.csv"],
+            ["note", "rig.toml", "shoulder", "hub tightened"],
+            ["zero", "rig.toml", "shoulder", "2048"],
+            ["ready", "rig.toml", "shoulder=2048"],
+        )
+    ),
     (
         ["budget", "rig.toml", "shoulder", "deg"],
         "unrecognized arguments: deg. Put a value with a blank in it in quotes. See: anglewright --help.",

@@ -168,7 +168,9 @@ REFUSED: dict[str, tuple[str | bytes, str]] = {
     "a dead sensor": (
         "reference_deg,raw\n-20,2048\n47.5,2048\n115,2048\n",
         "calibration: all 3 points read 2048, so the reading does not follow the axis. "
-        "Look for a shaft that does not turn, a wrong column, or a broken lead.",
+        "Look for a shaft that does not turn, a wrong column, or a broken lead.\n"
+        "anglewright: few-points: There are 3 positions; with fewer than 5 there is little to judge by. "
+        "Take 5 or more, better 9, going up and coming down.",
     ),
 }
 
@@ -208,4 +210,4 @@ def test_a_blank_sheet_that_was_not_filled_is_refused(door: Door) -> None:
     door("plan", "rig.toml", "--out", "sheet.csv")
     answer = door("calibrate", "rig.toml", "sheet.csv")
     assert answer.code == 3
-    assert answer.err.startswith("anglewright: sheet.csv: no row of it holds two numbers.")
+    assert answer.err.startswith("anglewright: sheet.csv, column 'reference_deg': it is empty on every line.")

@@ -123,6 +123,74 @@ def test_a_slip_at_the_keyboard_loses_nothing_typed_before(
     )
 
 
+def at_the_keyboard(
+    text: str, words: list[str], monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> tuple[int, str, str]:
+    """What a command line says at a terminal at which a text is typed."""
+    monkeypatch.setattr(sys, "stdin", Terminal(text))
+    code = run(words)
+    said = capsys.readouterr()
+    return code, said.out, said.err
+
+
+def test_what_the_axis_cannot_show_is_told_at_once_and_asked_again(
+    rover: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(rover)
+    slips = "47.5 99999\n200 2048\npinn 2048\n47.5 0.5\n"
+    words = ["calibrate", "rig.toml", "--typed", "--no-keep", "--json"]
+    code, out, err = at_the_keyboard(slips + READINGS + "\n", words, monkeypatch, capsys)
+    assert code in (0, 1)
+    assert '"n_points": 8' in out
+    said = err.splitlines()[1:]
+    assert said == [
+        "anglewright: typed line 1: the reading 99999 cannot be, the controller shows 0 to 4095. Read it "
+        "again; if it is right, correct converter.bits or converter.raw. Type it again.",
+        "anglewright: typed line 2: the axis cannot stand at 200 deg, its stops are at -28 deg and 123 deg. "
+        "Write the reference first, then the raw reading. Type it again.",
+        "anglewright: typed line 3, axis 'shoulder': there is no mark 'pinn'. Did you mean 'pin'? "
+        "Type it again.",
+        "anglewright: typed line 4: the reading 0.5 is no count, and the rig file says that the controller "
+        'shows counts. Write raw = "volts", "fraction" or "turns" under the converter, if it shows that. '
+        "Type it again.",
+    ]
+
+
+def test_what_was_typed_is_shown_where_it_could_not_be_used(
+    rover: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(rover)
+    words = ["calibrate", "rig.toml", "--typed", "--no-keep"]
+    code, _, err = at_the_keyboard("47.5 2048 up\npin 2049\n\n", words, monkeypatch, capsys)
+    assert code == 3
+    rows = "reference,raw,approach\n47.5,2048,up\npin,2049,\n"
+    assert f"What was typed, as the rows of a file:\n{rows}" in err
+
+
+def test_from_a_pipe_what_the_axis_cannot_show_is_told_together(door: Door) -> None:
+    said = door("calibrate", "rig.toml", "--typed", typed="47.5 99999\n200 2048\n")
+    assert said.code == 3
+    assert [line.split(",")[0] for line in said.err.splitlines()] == [
+        "anglewright: typed line 1: the reading 99999 cannot be",
+        "anglewright: typed line 2: the axis cannot stand at 200 deg",
+    ]
+
+
+def test_lines_of_a_test_sheet_and_of_ready_are_checked_while_they_are_typed(
+    rover: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(rover)
+    lines = "resistance-ends 9,8\nresistence-ends 9,8 kohm\nresistance-ends 9,8 kohm\n\n"
+    words = ["testsheet", "rig.toml", "--typed", "--json"]
+    _, out, err = at_the_keyboard(lines, words, monkeypatch, capsys)
+    assert '"reading": 9.8' in out
+    assert [line.endswith("Type it again.") for line in err.splitlines()] == [False, True, True]
+    words = ["ready", "rig.toml", "--typed", "--at", "pin", "--json"]
+    _, out, err = at_the_keyboard("sholder 2048\nshoulder\nshoulder 2048\n\n", words, monkeypatch, capsys)
+    assert out
+    assert [line.endswith("Type it again.") for line in err.splitlines()][:3] == [False, True, True]
+
+
 @pytest.mark.parametrize(
     ("line", "row"),
     [

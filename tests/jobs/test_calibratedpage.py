@@ -111,7 +111,7 @@ def test_a_failed_calibration_says_so_first_and_what_to_do(rig: Rig) -> None:
     assert page.verdict == "fails"
     assert page.headline.endswith("; it should be ±1 deg")
     assert page.actions[0].startswith("Take the play out")
-    assert sum("play" in action for action in page.actions) == 1  # told once, though most of the error is play
+    assert sum("play" in action for action in page.actions) == 1  # told once
     assert page.actions[-1] == "Then calibrate again, before the code gets these numbers."
     assert result.summary.splitlines()[0].startswith("1. Take the play out")
 

@@ -1,14 +1,17 @@
 """What a calibration says beside the last one, the budget and the need."""
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from anglewright.errors import DataError
 from anglewright.findings import Severity
+from anglewright.jobs.benchpoints import reference_of
 from anglewright.jobs.calibrated import CalibrateResult
 from anglewright.jobs.calibrating import calibrate
+from anglewright.jobs.comparing import error_of, shift_severity, shift_since
 from anglewright.jobs.opening import open_rig
 
 PLACES = (-20.0, 0.0, 20.0, 47.5, 70.0, 95.0, 115.0)
@@ -60,6 +63,37 @@ def test_a_slipped_sensor_is_told_with_its_sign_and_stops_the_work(rover: Path) 
     assert finding.text.startswith("Against 2026-05-12-1 the zero moved by 0.8")
     assert slipped.exit_code == 1
     assert slipped.as_json()["compared_with_last"]["largest_shift"] == pytest.approx(0.8, abs=0.03)
+
+
+@pytest.mark.parametrize("known", [True, False])
+def test_one_reference_hides_no_slip_and_another_may(rover: Path, known: bool) -> None:
+    """0.6 deg that all points share moves both calibrations alike where one instrument served both."""
+    coarse = ("shoulder.plan.reference.shared=0.6 deg", "shoulder.need.error=1.5 deg")
+    first = calibrated(rover, changes=coarse)
+    slipped = calibrated(rover, moved=0.85, changes=coarse)
+    assert first.record is not None
+    axis = slipped.axis
+    error = error_of(first.calibration, reference_of(axis)) if known else None
+    shift = shift_since(replace(first.record, error=error), slipped.calibration, axis)
+    assert shift is not None
+    severity = shift_severity(abs(shift.zero), shift.zero_95, axis.permissible)
+    assert severity is (Severity.STOP if known else None)
+    # 0.6 deg is 0.6 / sqrt 3 as a standard uncertainty, in both, at 95 %: 0.96 deg, beyond the slip of 0.85.
+    assert math.degrees(shift.zero_95) > 0.9 or known
+
+
+def test_another_reference_counts_in_full(rover: Path) -> None:
+    first = calibrated(rover, changes=("shoulder.plan.reference.shared=0.6 deg",))
+    second = calibrated(rover, changes=("shoulder.plan.reference.shared=0.3 deg",))
+    assert first.record is not None
+    last = replace(first.record, error=error_of(first.calibration, reference_of(first.axis)))
+    apart = shift_since(last, second.calibration, second.axis)
+    alike = shift_since(last, first.calibration, first.axis)
+    assert apart is not None
+    assert alike is not None
+    lasting = 1.96 * math.hypot(0.6, 0.3) / math.sqrt(3.0)
+    assert math.degrees(apart.zero_95) == pytest.approx(lasting, rel=0.03)
+    assert math.degrees(alike.zero_95) < 0.1
 
 
 def test_half_the_play_beyond_the_need_stops_the_work(rover: Path) -> None:
@@ -117,15 +151,38 @@ def _slope_told(result: CalibrateResult) -> str:
     # the rig file's own line is 170 deg over 4096 codes; its pull moves that by less than 3 %
     [
         (1.0, ""),
-        (0.25, "The slope is 4 times that of the data sheet: a quarter of the counts of a turn were taken"),
-        (-1.0, "The slope is that of the data sheet with its sign reversed"),
-        (0.8, "The slope is 450/360 of that of the data sheet"),
-        (0.85, "The slope is 1.17"),  # 1 / 0.85 = 1.176, no known factor
+        (
+            0.25,
+            "The slope is 4 times that of the rig file: the readings are those of a converter with",
+        ),
+        (-1.0, ""),  # it reads backwards, and is told so
+        (0.8, "The slope is 1.250 times that of the rig file"),  # nothing is counted on a track
+        (0.85, "The slope is 1.17"),  # 1 / 0.85 = 1.176, and the pull bends a little
     ],
 )
 def test_a_slope_that_the_parts_do_not_explain_is_told(rover: Path, scale: float, told: str) -> None:
     off = {"changes": ("shoulder.wiring.pull.down=100 Mohm",)}
     text = _slope_told(calibrated(rover, scale=scale, **off))
+    assert text.startswith(told)
+    assert bool(text) == bool(told)
+
+
+@pytest.mark.parametrize(
+    ("scale", "told"),
+    [
+        (0.25, "The slope is 4 times that of the data sheet: a quarter of the counts of a turn were taken"),
+        (0.8, "The slope is 450/360 of that of the data sheet"),
+        (15 / 16, "The slope is 16/15 of that of the data sheet"),
+        (1.0, ""),
+    ],
+)
+def test_a_factor_of_counts_is_known_where_the_sensor_counts(rover: Path, scale: float, told: str) -> None:
+    # the rover's reel: 400 counts a turn of a drum of 320 mm
+    rig = open_rig(rover / "rover.toml", axis="reel")
+    places = [0.0, 2.1, 5.3, 8.2, 10.4, 12.7, 15.1, 18.6, 20.0]
+    ways = [*((q, "up") for q in places), *((q, "down") for q in places[::-1])]
+    typed = [(q, float(round(q * scale * 400.0 / (0.32 * math.pi))), way) for q, way in ways]
+    text = _slope_told(calibrate(rig, "reel", typed=typed, date="2026-05-12", keep=False))
     assert text.startswith(told)
     assert bool(text) == bool(told)
 

@@ -53,7 +53,7 @@ def test_limits_are_as_wide_as_the_calibration_says(rover: Path) -> None:
     rows, _, slope = calibrated_card(rover)
     for row in rows:
         assert row.in_use.record is not None
-        reach = row.in_use.record.half_width_95 / abs(slope)
+        reach = row.in_use.record.half_width_at((row.code_low + row.code_high) / 2.0) / abs(slope)
         assert row.code_high - row.code_low == pytest.approx(2 * reach, abs=2.0)
 
 

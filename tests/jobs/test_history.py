@@ -54,17 +54,36 @@ def test_each_record_stands_with_its_state_and_how_the_zero_moved(rig: Rig) -> N
 
 def test_the_move_is_that_of_the_two_lines_in_the_middle_of_the_points(rig: Rig) -> None:
     before, after = all_records(rig, rig.axis("shoulder"))
-    moved, moved_95 = zero_between(before, after)
+    moved, moved_95 = zero_between(before, after, changes=0.0)
     code = sum(point.raw for point in after.points) / len(after.points)
     assert moved == pytest.approx(
         before.offset + before.slope * code - after.offset - after.slope * code, abs=1e-12
     )
+    before, after = (replace(each, error=None) for each in (before, after))  # as old records are
+    moved_95 = zero_between(before, after, changes=0.0)[1]
     variance = 0.0
     for each in (before, after):
         (a, b), (_, c) = each.covariance
         variance += a + 2.0 * code * b + code**2 * c  # of a line at a code (JCGM 100, H.3.5)
     # Fourteen points leave 12 degrees of freedom to a line, about 24 to both: Student's factor is near 2.06.
     assert moved_95 == pytest.approx(2.06 * math.sqrt(variance), rel=0.02)
+
+
+@pytest.mark.parametrize(
+    "change", ["shoulder.converter.reference=3.3 V", "shoulder.converter.reference=3.3 V ± 1 %"]
+)
+def test_it_says_of_two_records_what_calibrate_said(rover: Path, change: str) -> None:
+    """A supply that is another from day to day moves the zero too, and no slip: both say so, or neither."""
+    rig = open_rig(rover / "rig.toml", changes=[change])
+    calibrated(rig, "2026-03-01")
+    sweep = [(q, "up") for q in PLACES] + [(q, "down") for q in PLACES[::-1]]
+    typed = [(q, round(2048 + (q + 0.6 - 47.5) * DEG), side) for q, side in sweep]
+    shift = calibrate(rig, "shoulder", typed=typed, date="2026-03-02").shift
+    entry = history(rig, "shoulder").entries[-1]
+    assert shift is not None
+    assert entry.moved == pytest.approx(shift.zero, rel=1e-9)
+    assert entry.moved_95 == pytest.approx(shift.zero_95, rel=0.03)  # an old record knows less of itself
+    assert (entry.severity is None) == ("%" in change)
 
 
 def test_withdrawn_records_other_chains_and_other_sensors_say_why(rig: Rig) -> None:

@@ -143,8 +143,9 @@ def test_a_mark_that_is_known_worse_than_the_reference_widens_the_interval(rover
         rig, "shoulder", typed=[("stow", typed[0][1], "up"), *typed[1:]], date="2026-05-12", keep=False
     )
     (finding,) = [each for each in result.findings if each.key == "coarse-reference"]
-    # 1 deg either way is 0.577 deg of standard uncertainty, 1.13 deg at 95 %, beside 0.0577 deg shared
-    assert finding.measured == pytest.approx(1.96 * np.hypot(1.0, 0.1) / np.sqrt(3.0), rel=1e-3)
+    # 1 deg either way is 0.577 deg of standard uncertainty, 1.13 deg at 95 %, beside twice 0.0577 deg: what
+    # all points share, and what is fresh at each
+    assert finding.measured == pytest.approx(1.96 * np.sqrt(1.0 + 0.01 + 0.01) / np.sqrt(3.0), rel=1e-3)
 
 
 def test_a_recording_of_holds_and_moves_becomes_one_point_a_hold(rover: Path) -> None:

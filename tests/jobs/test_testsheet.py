@@ -98,7 +98,20 @@ def test_codes_are_read_as_the_controller_shows_them(rover: Path, raw: str) -> N
     assert change["wiggle-cable"].value == pytest.approx(2048.0)
 
 
+@pytest.mark.parametrize(
+    ("text", "ohms"), [("9,8 kohm", 9800.0), ("9,85kohm", 9850.0), ("0,385 kohm", 385.0), ("0", 0.0)]
+)
+def test_a_decimal_comma_and_a_bare_nothing_are_readings(rover: Path, text: str, ohms: float) -> None:
+    found = diagnose(open_rig(rover / "rig.toml"), "shoulder", {"resistance-ends": text}).found
+    assert found.readings["resistance-ends"].value == pytest.approx(ohms)
+
+
 BAD = {
+    "a comma that may part thousands": (
+        {"resistance-ends": "9,830 kohm"},
+        "readings, check 'resistance-ends': the comma in '9,830 kohm' may be a decimal mark, or part "
+        "thousands. Write 9.830 or 9830.",
+    ),
     "unknown check": (
         {"wigle-cable": "3"},
         "readings: there is no check 'wigle-cable'. Did you mean 'wiggle-cable' or 'wiggle-coupling'?",

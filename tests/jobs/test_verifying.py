@@ -1,7 +1,9 @@
 """`verify` holds the record in use, or constants of the code, against fresh points."""
 
+import math
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -9,14 +11,18 @@ import pytest
 from anglewright.calibration.verification import Outcome
 from anglewright.errors import DataError, UsageError
 from anglewright.findings import Severity
+from anglewright.jobs.benchpoints import reference_of
 from anglewright.jobs.calibrating import calibrate
+from anglewright.jobs.comparing import error_of
 from anglewright.jobs.noting import note
 from anglewright.jobs.opening import open_rig
 from anglewright.jobs.verified import RULE, VerifyResult
 from anglewright.jobs.verifying import USUAL, Verifying, verify
+from anglewright.jobs.withdrawing import withdraw
 from anglewright.jobs.zeroing import zero
 from anglewright.rig import Rig
 from anglewright.rigfile.diary import read_diary
+from anglewright.rigfile.records import keep_record, record_in_use
 
 PLACES = (-20.0, 0.0, 20.0, 47.5, 70.0, 95.0, 115.0)
 DEG = 4096 / 170  # counts in a degree of the shoulder: 340 deg of sensor through 2:1 gears
@@ -63,7 +69,7 @@ def test_the_rule_is_stated_beneath_the_table(rig: Rig) -> None:
     table = checked(rig, swept()).tables()[0]
     assert table.note == RULE
     assert "JCGM 106" in RULE
-    assert table.columns == ("place", "side", "readings", "error", "U 95 %", "held against the need")
+    assert table.columns == ("place", "side", "readings", "error", "U 95 %", "V", "held against the need")
     assert len(table.rows) == 14 + 3  # each place and side; the means of all, of up and of down
 
 
@@ -133,6 +139,54 @@ def test_the_round_of_a_tightened_hub_note_zero_verify(rig: Rig) -> None:
     assert result.what == "zero 2026-05-13-1"
     again = note(rig, "shoulder", "dusted", date="2026-05-14")
     assert again.left == ()
+
+
+MARKED: list[tuple[float | str, float]] = [("stow", -20.0), (20.0, 20.0), ("pin", 47.5), (115.0, 115.0)]
+
+
+@pytest.mark.parametrize(("within", "outcome"), [("0.05 deg", Outcome.PASS), ("3 deg", Outcome.CANNOT_TELL)])
+def test_a_mark_that_is_badly_known_proves_nothing(rover: Path, within: str, outcome: Outcome) -> None:
+    rig = open_rig(
+        rover / "rig.toml", changes=[f"shoulder.marks.{name}.within={within}" for name in ("pin", "stow")]
+    )
+    sweep = [(side, place) for side, places in (("up", MARKED), ("down", MARKED[::-1])) for place in places]
+    typed = [(name, float(round(2048 + (at - 47.5) * DEG)), side) for side, (name, at) in sweep]
+    right = Verifying(code_line=f"{1 / DEG:.8f}, {47.5 - 2048 / DEG:.6f}")
+    result = verify(rig, "shoulder", typed=typed, date="2026-05-13", what=right)
+    assert result.outcome is outcome
+    widest = max(row["uncertainty_95"] for row in result.as_json()["places"])
+    # 3 deg to either side is 3 / sqrt 3 as a standard uncertainty (JCGM 100, 4.3.7), at 95 % 1.96 times that.
+    assert widest > 3.39 if within == "3 deg" else widest < 0.3
+
+
+def test_a_mark_stands_off_by_the_same_at_every_visit(rover: Path) -> None:
+    axis = open_rig(rover / "rig.toml", changes=["shoulder.marks.pin.within=3 deg"]).axis("shoulder")
+    plain, marked = reference_of(axis), reference_of(axis, named=("pin",))
+    assert marked.per_place == pytest.approx(math.radians(3.0) / math.sqrt(3.0))
+    assert plain.per_place == 0.0
+    assert (marked.per_point, marked.shared, marked.scale) == (plain.per_point, plain.shared, plain.scale)
+
+
+@pytest.mark.parametrize("same", [True, False])
+def test_a_slip_is_seen_beside_the_reference_of_its_record(rover: Path, same: bool) -> None:
+    """0.6 deg that all points share moves both alike where it is one instrument: a slip shows beside it."""
+    rig = open_rig(
+        rover / "rig.toml", changes=["shoulder.plan.reference.shared=0.6 deg", "shoulder.need.error=1.5 deg"]
+    )
+    axis = rig.axis("shoulder")
+    kept = calibrate(rig, "shoulder", typed=swept(), date="2026-05-12", keep=False).calibration
+    calibrate(rig, "shoulder", typed=swept(), date="2026-05-12")
+    record = record_in_use(rig, axis).record
+    assert record is not None
+    error = error_of(kept, reference_of(axis)) if same else None
+    withdraw(rig, "shoulder", record.name, because="to be kept otherwise")
+    keep_record(rig, axis, replace(record, name="2026-05-12-2", error=error))
+    result = checked(rig, swept(moved=0.85))
+    assert [finding.key for finding in result.findings] == (["shift"] if same else [])
+    assert result.moved is not None
+    far_95 = math.degrees(result.moved.far_95)
+    # 0.6 deg is 0.6 / sqrt 3 as a standard uncertainty; in both and at 95 % that is 0.96 deg.
+    assert far_95 < 0.2 if same else far_95 > 1.96 * 0.6 / math.sqrt(3.0) * math.sqrt(2.0)
 
 
 def test_a_reference_coarser_than_the_need_cannot_tell(rover: Path) -> None:
@@ -245,6 +299,14 @@ def test_the_json_has_its_keys(rig: Rig) -> None:
         "pooled", "rule", "because", "doubts", "findings", "columns", "read", "diary", "verdict",
     }  # fmt: skip
     assert {key for row in found["places"] for key in row} == {
-        "position", "side", "readings", "error", "uncertainty_95", "verdict",
+        "position", "side", "readings", "error", "uncertainty_95", "uncertainty_to_fail", "verdict",
     }  # fmt: skip
     assert found["verdict"] == "pass"
+
+
+def test_a_slope_that_is_another_is_told_and_no_zero_is_advised(rig: Rig) -> None:
+    steeper = [(q, round(2048 + (n - 2048) * 1.04), side) for q, n, side in swept()]
+    result = checked(rig, steeper)
+    assert result.outcome is Outcome.FAIL
+    assert "The error grows with the position, 4 % too steep" in result.headline
+    assert "No new zero cures it: calibrate again." in result.headline

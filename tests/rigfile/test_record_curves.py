@@ -1,5 +1,6 @@
 """Records with a table of corrections, the calibrated codes and the model's parameters, kept as files."""
 
+import math
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -9,7 +10,8 @@ import pytest
 import tomlkit
 
 from anglewright.calibration.points import CalibrationPoint
-from anglewright.calibration.record import CalibrationRecord, RecordParameter
+from anglewright.calibration.record import CalibrationRecord, RecordError, RecordParameter
+from anglewright.calibration.uncertainty import ReferenceUncertainty
 from anglewright.errors import DataError
 from anglewright.jobs.opening import open_rig
 from anglewright.links.code import Corrections
@@ -44,6 +46,7 @@ def curve(rig: Rig) -> CalibrationRecord:
         points=(CalibrationPoint(reference=-0.3, raw=421.25), CalibrationPoint(reference=0.3, raw=1500.0)),
         corrections=Corrections(first=400.0, step=1100.5, values=np.array([0.003, -0.011, 0.0072, 0.0])),
         domain=(281.5, 3813.25),
+        half_widths=(0.0112, 0.0084, 0.0091),
         parameters=(
             RecordParameter(name="load", value=0.0993, standard_uncertainty=0.0021, unit="1"),
             RecordParameter(name="offset", value=-36.7, standard_uncertainty=0.04, unit="deg"),
@@ -148,3 +151,49 @@ def test_a_correction_changed_by_hand_is_seen(rig: Rig, curve: CalibrationRecord
     path = written(tmp_path, text.replace("1100.5", "1100.6"))
     with pytest.raises(DataError, match="its sum does not fit what stands in it"):
         read_record(path, rig.axis("shoulder"))
+
+
+BEHIND = RecordError(
+    dof=7.0,
+    structure=0.0021,
+    structure_dof=5,
+    reference=ReferenceUncertainty(per_point=0.001, per_place=0.002, shared=0.003, scale=0.004),
+)
+
+
+@pytest.mark.parametrize(
+    "behind", [BEHIND, replace(BEHIND, dof=math.inf), replace(BEHIND, reference=None)], ids=range(3)
+)
+def test_what_stands_behind_the_interval_is_read_back(
+    rig: Rig, curve: CalibrationRecord, tmp_path: Path, behind: RecordError
+) -> None:
+    axis = rig.axis("shoulder")
+    found = read_record(written(tmp_path, record_text(replace(curve, error=behind), axis.unit)), axis).error
+    assert found is not None
+    assert (found.dof, found.structure_dof) == (behind.dof, 5)
+    assert found.structure == pytest.approx(0.0021, rel=1e-14)
+    assert (found.reference is None) == (behind.reference is None)
+    assert found.same_reference(behind) == (
+        behind.reference is not None
+    )  # degrees and back lose a last digit
+    assert (found.reference is None) or found.reference.scale == 0.004
+
+
+def test_an_old_record_does_not_say_it_and_counts_its_points(
+    rig: Rig, curve: CalibrationRecord, tmp_path: Path
+) -> None:
+    axis = rig.axis("shoulder")
+    points = curve.points * 4
+    text = record_text(replace(curve, points=points), axis.unit)
+    assert "[error]" not in text
+    found = read_record(written(tmp_path, text), axis)
+    assert (found.error, found.dof) == (None, 6.0)
+
+
+def test_degrees_of_freedom_below_zero_are_refused(
+    rig: Rig, curve: CalibrationRecord, tmp_path: Path
+) -> None:
+    axis = rig.axis("shoulder")
+    path = written(tmp_path, record_text(replace(curve, error=replace(BEHIND, dof=-1.0)), axis.unit))
+    with pytest.raises(DataError, match="its degrees of freedom: they are -1, more than 0 are needed"):
+        read_record(path, axis)

@@ -17,6 +17,7 @@ from anglewright.tables.marks import suspected_marks
 from anglewright.tables.numbers import PLAIN
 from anglewright.tables.opening import open_table
 from anglewright.tables.proposing import Column, Wanted, plausible_units
+from anglewright.tables.reading import read_sheet
 from anglewright.tables.source import of_bytes, of_path, of_stream
 from anglewright.tables.wishes import NO_WISHES, Wishes, wishes_from
 
@@ -45,6 +46,39 @@ def test_a_clock_is_told_in_seconds(cells: list[str], seconds: list[float]) -> N
     clock = clock_of("when", cells, numbers=PLAIN)
     assert clock is not None
     assert clock.seconds(cells).tolist() == pytest.approx(seconds, abs=1e-6)
+
+
+WHOLE = [
+    (["0", "1", "2", "3"], 1.0, "its whole numbers are taken as s (--as clock=ms where they are ms)"),
+    (["0", "10", "20", "30"], 1e-3, "its whole numbers are taken as ms (--as clock=s where they are s)"),
+]
+
+
+@pytest.mark.parametrize(("cells", "size", "said"), WHOLE)
+def test_whole_numbers_without_a_unit_say_what_they_were_taken_for(
+    cells: list[str], size: float, said: str
+) -> None:
+    clock = clock_of("t", cells, numbers=PLAIN)
+    assert clock is not None
+    assert (clock.size_s, clock.said) == (size, f"column 't' names no unit; {said}")
+    asked = clock_of("t", cells, numbers=PLAIN, unit="ms")
+    assert asked is not None
+    assert asked.size_s == pytest.approx(1e-3)
+
+
+STROKES = [
+    (["03/04/2026 12:00:00", "04/04/2026 12:00:00"], 86_400.0, "the day first as 2026-04-03; if the month"),
+    (["13/04/2026 12:00:00", "14/04/2026 12:00:00"], 86_400.0, "the day first"),
+    (["03/31/2026 12:00:00", "04/01/2026 12:00:00"], 86_400.0, "the month first"),  # one rule for all rows
+]
+
+
+@pytest.mark.parametrize(("cells", "step", "said"), STROKES)
+def test_a_date_parted_by_strokes_says_how_it_was_read(cells: list[str], step: float, said: str) -> None:
+    clock = clock_of("when", cells, numbers=PLAIN)
+    assert clock is not None
+    assert float(np.diff(clock.seconds(cells))[0]) == step
+    assert said in clock.said
 
 
 def test_words_tell_no_time() -> None:
@@ -200,3 +234,90 @@ def test_a_long_file_without_line_ends_is_refused_as_that() -> None:
         opened(b"1," * 600_000)
     said = "run: its first 1 MB have no line end. Name a file of lines, a row for each reading."
     assert str(refused.value) == said
+
+
+SHOULDER = Wanted(
+    unit=DEG, raw_meaning="counts", low=DEG.to_si(-20), high=DEG.to_si(115), raw_low=0.0, raw_high=4095.0
+)
+PLACES = (-20, 0, 20, 48, 70, 95, 115)
+CODES = (422, 904, 1385, 2060, 2590, 3193, 3674)
+ROWS = tuple(zip(PLACES, CODES, strict=True))
+OHMS = "angle_deg,resistance_ohm\n" + "".join(f"{q},{c}\n" for q, c in ROWS)
+SWAPPED = "raw,reference_deg\n" + "".join(f"{q - 0.5},{c}\n" for q, c in ROWS)
+BLANK = "reference_deg,raw\n" + "".join(f",{c}\n" for _, c in ROWS)
+MARKED = "reference_deg,raw\n" + "".join(f"{q},{c}\n{q},65535\n{q},{c}\n" for q, c in ROWS)
+MOVING = "reference_deg,raw\n" + "".join(f"{q},{c}\n,{c + 150}\n,{c + 300}\n" for q, c in ROWS)
+PLAINLY = {
+    "ohms as the only column that is left": (
+        OHMS,
+        "run, column 'resistance_ohm': its name says ohm, and the rig file says that the controller shows "
+        "counts. Log what the controller shows beside the reference, or mend the column's name.",
+    ),
+    "two columns under each other's names": (
+        SWAPPED,
+        "run: its columns look swapped: 'raw' holds numbers from -20.5 to 114.5, and 'reference_deg' whole "
+        'numbers from 422 to 3674. Give --as "reference=raw" --as "raw=reference_deg", or mend the header.',
+    ),
+    "a reference that is written nowhere": (
+        BLANK,
+        "run, column 'reference_deg': it is empty on every line. Write there, on every line with a raw "
+        "reading, where the axis really stood: measured, not where it was aimed.",
+    ),
+    "a reference that is written nowhere, beside the aims": (
+        BLANK.replace("\n,", "\n20,,").replace("reference_deg", "aim,reference_deg"),
+        "run, line 2, column 'reference_deg': it is empty, and 7 of 7 rows are like it. Write there, on "
+        "every line with a raw reading, where the axis really stood: measured, not where it was aimed.",
+    ),
+    "a raw reading that is written nowhere": (
+        "reference_deg,raw\n" + "".join(f"{q},\n" for q in PLACES),
+        "run, column 'raw': it is empty on every line. Write there, on every line, what the controller "
+        "showed.",
+    ),
+    "a mark that no converter can give": (
+        MARKED,
+        "run, line 3, column 'raw': 65535 stands in 7 of 21 rows, and the rig file's converter gives 0 to "
+        '4095. If that stands for a failed reading, give --as "missing=65535"; otherwise '
+        "correct converter.bits or converter.raw, or name another column.",
+    ),
+    "a reference in every third row of an axis that moves": (
+        MOVING,
+        "run, column 'reference_deg': it is blank in 14 of 21 rows, each below a filled one. Give "
+        '--as "pair=before" (the reference above them, right only while the axis stands still).',
+    ),
+}
+
+
+@pytest.mark.parametrize("name", PLAINLY)
+def test_a_slip_that_can_be_seen_is_named_with_what_mends_it(name: str) -> None:
+    text, said = PLAINLY[name]
+    with pytest.raises(DataError) as refused:
+        read_sheet(of_bytes(text.encode(), name="run"), wanted=SHOULDER)
+    assert str(refused.value) == said
+
+
+@pytest.mark.parametrize(
+    ("text", "wishes", "rows"),
+    [
+        (SWAPPED, ["reference=raw", "raw=reference_deg"], 7),
+        (MARKED, ["missing=65535"], 14),
+        (MOVING, ["pair=before"], 21),
+    ],
+)
+def test_what_the_refusal_tells_to_give_is_enough(text: str, wishes: list[str], rows: int) -> None:
+    sheet = read_sheet(of_bytes(text.encode(), name="run"), wanted=SHOULDER, wishes=wishes_from(wishes))
+    assert len(sheet.recording) == rows
+    assert sheet.recording.raw.max() <= 4095
+
+
+def test_a_reading_in_ohms_is_refused_under_whichever_column_was_asked_for() -> None:
+    with pytest.raises(DataError, match="its name says ohm"):
+        read_sheet(
+            of_bytes(OHMS.encode(), name="run"),
+            wanted=SHOULDER,
+            wishes=wishes_from(["reference=angle_deg", "raw=resistance_ohm"]),
+        )
+
+
+def test_a_key_without_its_value_is_told_and_not_asked_back() -> None:
+    with pytest.raises(UsageError, match=r"'raw' is said without its value. Write --as raw=VALUE."):
+        wishes_from(["raw"])

@@ -310,7 +310,7 @@ def read_by_blocks(data: bytes, *, by_engine: bool, size: int) -> Reader | None:
         by_engine=by_engine and not header.forms[opened.columns.raw].listed,
         size=size,
     )
-    return Reader(dataclasses.replace(opened, body=body), wishes=NO_WISHES, raw_meaning="counts")
+    return Reader(dataclasses.replace(opened, body=body), wishes=NO_WISHES, wanted=WANTED)
 
 
 def outcome(reader: Reader | None) -> tuple[object, ...] | None:

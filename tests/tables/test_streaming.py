@@ -67,7 +67,7 @@ def read_by(source: Source, *, by_engine: bool, size: int) -> Reader:
         size=size,
     )
     changed = dataclasses.replace(opened, body=body)
-    return Reader(changed, wishes=NO_WISHES, raw_meaning="counts")
+    return Reader(changed, wishes=NO_WISHES, wanted=WANTED)
 
 
 @pytest.mark.slow

@@ -93,6 +93,26 @@ def test_swapped_ends_cannot_be_seen_in_the_middle_and_the_other_mark_would_tell
     assert asked & {"resistance-low", "signal-at-stow", "code-at-stow", "sign-by-hand"}
 
 
+def test_a_reading_that_goes_the_other_way_is_no_wire_that_is_open_or_touches(
+    shoulder: AxisUnderTest, said: Said
+) -> None:
+    """Nothing but exchanged ends lets the reading fall; a wire or a slip holds it still at worst."""
+    others = tuple(check.key for check in shoulder.checks if check.key != "sign-by-hand")
+    found = said(shoulder, {"sign-by-hand": "falls"}, without=others)
+    assert found.names == ("swapped ends",)
+    assert "mount.output" in found.candidates[0].fault.remedy
+    still = said(shoulder, {"sign-by-hand": "still"}, without=others).names
+    assert {"open feed", "short to ground", "shaft slipped"} <= set(still)
+    assert "swapped ends" not in still
+
+
+def test_a_feed_of_nothing_is_an_open_feed_and_no_wiper_that_floats(
+    shoulder: AxisUnderTest, said: Said
+) -> None:
+    others = tuple(check.key for check in shoulder.checks if check.key != "feed-alone")
+    assert said(shoulder, {"feed-alone": "0"}, without=others).names == ("open feed",)
+
+
 def test_an_open_ground_reads_high_as_computed_for_this_circuit(shoulder: AxisUnderTest, said: Said) -> None:
     """With 100 kohm at the pin behind 1 kohm it reads 3724 at -20 deg (computed for the shoulder)."""
     reads = {

@@ -10,7 +10,6 @@ from anglewright.budget.refusals import hold_moving
 from anglewright.calibration.choice import LEAST_DOF, enough
 from anglewright.calibration.models.fitted import Fitted, Model
 from anglewright.calibration.models.straight import Line
-from anglewright.calibration.models.table import MonotoneTable
 from anglewright.errors import DataError, Problem, RigError
 from anglewright.links.protocol import Array
 from anglewright.rig import BEST, Axis, at_mean, realise
@@ -188,7 +187,7 @@ def _too_few(axis: Axis, model: Model) -> Problem | None:
         f"{plan.points} positions"
     )
     limit = f"and {count + LEAST_DOF} points at {max(count + 1, 3)} positions are the least"
-    if isinstance(model, MonotoneTable):
+    if model.through_places:
         limit = f"and {count + LEAST_DOF} points are the least"
     remedy = "Plan more positions, both sides, or a simpler model."
     return _problem(axis, found, limit, remedy)

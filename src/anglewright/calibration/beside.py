@@ -8,7 +8,6 @@ import numpy as np
 from anglewright.calibration.fitting import CurveFit
 from anglewright.calibration.inverse import NewReading, predict_inverse
 from anglewright.calibration.models.straight import Line
-from anglewright.calibration.models.table import MonotoneTable
 from anglewright.calibration.outliers import SCALE
 from anglewright.calibration.york import fit_both
 from anglewright.links.protocol import Array
@@ -52,7 +51,7 @@ def fitted_otherwise(fit: CurveFit) -> tuple[Beside, ...]:
     codes = np.linspace(fit.raw.min(), fit.raw.max(), PLACES)
     used = fit.fitted.predict(codes)
     others: dict[str, Array] = {}
-    if not isinstance(fit.fitted.model, MonotoneTable):
+    if not fit.fitted.model.through_places:
         others["robust"] = fit.fitted.model.predict(_robust(fit), codes)
     if isinstance(fit.fitted.model, Line):
         others["errors in both variables"] = _both(fit, codes)

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from anglewright.angles import TURN
-from anglewright.calibration.layout import BOWS, Array, Layout, scatter, threshold
+from anglewright.calibration.layout import Array, Layout, scatter, threshold
+from anglewright.calibration.play import BOWS
 from anglewright.calibration.suspicion import Suspicion
 from anglewright.calibration.uncertainty import ROUNDING
 from anglewright.findings import Severity

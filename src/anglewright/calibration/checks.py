@@ -2,42 +2,47 @@
 
 from collections.abc import Callable, Iterator, Sequence
 
+from anglewright.calibration.bending import bent_top, bent_track
 from anglewright.calibration.breaks import breaks, two_clusters, two_slopes
 from anglewright.calibration.layout import Array, Layout
 from anglewright.calibration.misreadings import (
     averaged_across_wrap,
-    bent_track,
     dead_gap,
     folds,
     standing_still,
     swapped_rows,
     unsigned_reference,
 )
+from anglewright.calibration.placement import backwards, beyond_motion, wrap_inside, zero_off
 from anglewright.calibration.spacing import coarse_reference, coverage, few_positions, sides
 from anglewright.calibration.suspicion import Suspicion
 from anglewright.calibration.turning import gross_period, scale_off, waves, wrong_period
+from anglewright.findings import Severity
 
 Check = Callable[[Layout], Iterator[Suspicion]]
 
 GROSS: tuple[Check, ...] = (
     unsigned_reference,
+    backwards,
     swapped_rows,
     gross_period,
     dead_gap,
+    wrap_inside,
     folds,
     standing_still,
     averaged_across_wrap,
     bent_track,
+    bent_top,
 )
 """Faults that explain whatever else the points show; the first found is believed."""
 
 RIVALS: tuple[Check, ...] = (two_slopes, breaks)
 """Faults that can be taken for one another; the likelier is believed."""
 
-FINE: tuple[Check, ...] = (waves, scale_off, sides)
+FINE: tuple[Check, ...] = (waves, scale_off, sides, zero_off)
 """Faults that show only where nothing else is wrong."""
 
-ALWAYS: tuple[Check, ...] = (few_positions, coverage, coarse_reference)
+ALWAYS: tuple[Check, ...] = (beyond_motion, few_positions, coverage, coarse_reference)
 """What is to be said of the points whatever they show."""
 
 
@@ -66,6 +71,8 @@ def suspicions(layout: Layout, *, readings: Sequence[Array] = ()) -> tuple[Suspi
     practice
     """
     always = [each for check in ALWAYS for each in check(layout)]
+    if any(each.severity is Severity.STOP for each in beyond_motion(layout)):
+        return tuple(always)  # so far out the chain tells nothing that a shape could be held against
     gross = next((found for check in GROSS if (found := tuple(check(layout)))), ())
     if gross:
         return (*gross, *always)

@@ -2,14 +2,13 @@
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 import numpy as np
 
 from anglewright.calibration.models.fitted import Model
 from anglewright.calibration.models.straight import FixedSlope, Line
-from anglewright.calibration.models.table import MonotoneTable
 from anglewright.errors import DataError, Problem, nearest
 from anglewright.links.protocol import Array
 
@@ -20,6 +19,8 @@ LEAST_DOF = 3  # residual degrees of freedom that a model must leave (common pra
 ERRORS = 1.0  # standard errors within which a simpler model counts as being as good [1]
 SAME_SLOPE = 2.0  # standard uncertainties within which a free slope agrees with a known one [1]
 THINNER = 9.0  # a table without one node in two misses the square of three times as much (own study) [1]
+BETWEEN = 257  # codes over the places, at which a curve must be known [1]
+MOST_GAIN = 3.0  # standard uncertainties of a place, by which a curve between places may be uncertain [1]
 NEIGHBOURS = 0.75  # share of a place's variance that its neighbours bring into what joins them [1]
 
 
@@ -53,10 +54,10 @@ class Candidate:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Sample:
-    """Means at the places (P,), the points behind each, their number, and what one is known to scatter.
+    """Means at the places (P,), the points each is worth, the number of points, what is known to scatter.
 
     Codes [count], positions [rad or m], weights [1]; `scatter` is a standard deviation of one point, 0 where
-    nothing is known of it. [rad or m]
+    nothing is known of it, `per_place` that of where a place stands. [rad or m]
     """
 
     x: Array
@@ -64,11 +65,12 @@ class Sample:
     weights: Array
     points: int
     scatter: float
+    per_place: float = 0.0
 
     @property
     def place_variance(self) -> float:
         """Known variance of the mean of a usual place. [rad² or m²]"""
-        return self.scatter**2 / float(np.mean(self.weights))
+        return self.scatter**2 / float(np.mean(self.weights)) + self.per_place**2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -139,6 +141,10 @@ def choose_model(
     departures is within one standard error of them. A table is tried with twice its usual distance between
     nodes, where it misses more than it will: what stands above the known scatter counts by a ninth.
 
+    Places that all lie a whole number of turns apart see each wave at one phase alone, and any wave passes
+    them. So a curve whose standard uncertainty between the places is anywhere more than three times that of
+    a place is passed over.
+
     Where the slope is known (counts per turn of a digital sensor) and the free slope lies within two
     standard uncertainties of it, models with a free slope are out.
 
@@ -158,7 +164,32 @@ def choose_model(
         return Choice(chosen=able[0], candidates=candidates, wanted=wanted, preferred=preferred)
     agrees = _agrees(candidates, sample, scale_u)
     fit = [each for each in able if not (agrees and "slope" in each.model.names)]
-    return Choice(chosen=_simplest(fit), candidates=candidates, agrees=agrees)
+    chosen, loose = _steady(fit, sample)
+    candidates = tuple(
+        replace(each, missed=np.empty(0), why=_LOOSE) if each in loose else each for each in candidates
+    )
+    return Choice(chosen=chosen, candidates=candidates, agrees=agrees)
+
+
+_LOOSE = "between the places these points do not tell its curve"
+
+
+def _steady(able: Sequence[Candidate], sample: Sample) -> tuple[Candidate, list[Candidate]]:
+    """The simplest good one whose curve is known between the places too, and those that were passed over."""
+    rest, loose = list(able), list[Candidate]()
+    while True:
+        chosen = _simplest(rest)
+        if len(rest) == 1 or not _is_loose(chosen.model, sample):
+            return chosen, loose
+        rest.remove(chosen)
+        loose.append(chosen)
+
+
+def _is_loose(model: Model, sample: Sample) -> bool:
+    """Whether a curve is far less known somewhere between the places than a place is."""
+    fitted = model.fit(sample.x, sample.y, weights=sample.weights)
+    codes = np.linspace(float(sample.x.min()), float(sample.x.max()), BETWEEN)
+    return bool(np.max(fitted.gain(codes)) * math.sqrt(float(np.mean(sample.weights))) > MOST_GAIN)
 
 
 def _simplest(able: Sequence[Candidate]) -> Candidate:
@@ -172,7 +203,7 @@ def _simplest(able: Sequence[Candidate]) -> Candidate:
 
 def _tried(model: Model, sample: Sample) -> Candidate:
     nothing = np.empty(0)
-    if not _enough(model, sample):
+    if not enough(model, points=sample.points, positions=len(sample.x)):
         return Candidate(model=model, missed=nothing, why=_too_few(model, sample))
     try:
         missed = model.missed(sample.x, sample.y, weights=sample.weights)
@@ -180,7 +211,7 @@ def _tried(model: Model, sample: Sample) -> Candidate:
         return Candidate(model=model, missed=nothing, why=fault.problems[0].found)
     if not np.isfinite(missed).all():
         return Candidate(model=model, missed=nothing, why="without one place it cannot be found")
-    if isinstance(model, MonotoneTable):
+    if model.through_places:
         missed = missed * _share_of_table(missed, sample)
     return Candidate(model=model, missed=missed)
 
@@ -213,19 +244,12 @@ def enough(model: Model, *, points: int, positions: int) -> bool:
     ----------
     practice
     """
-    count = len(model.names)
-    spare = 0 if isinstance(model, MonotoneTable) else 1
-    return points - count >= LEAST_DOF and positions >= max(count + spare, 3)
-
-
-def _enough(model: Model, sample: Sample) -> bool:
-    return sample.points - len(model.names) >= LEAST_DOF and len(sample.x) >= _least_places(model)
+    return points - len(model.names) >= LEAST_DOF and positions >= _least_places(model)
 
 
 def _least_places(model: Model) -> int:
     """Positions that a model takes. [1]"""
-    spare = 0 if isinstance(model, MonotoneTable) else 1
-    return max(len(model.names) + spare, 3)
+    return max(len(model.names) + (not model.through_places), 3)
 
 
 def _too_few(model: Model, sample: Sample) -> str:

@@ -9,9 +9,8 @@ import numpy as np
 from anglewright.calibration.choice import NEIGHBOURS, Choice, Offer, Sample, choose_model
 from anglewright.calibration.models.fitted import Fitted
 from anglewright.calibration.models.straight import Line
-from anglewright.calibration.models.table import MonotoneTable
 from anglewright.calibration.pairing import Place, place_means, places
-from anglewright.calibration.play import PlayEstimate, estimate_play
+from anglewright.calibration.play import PlayEstimate, estimate_play, local_slopes
 from anglewright.calibration.points import CalibrationPoint
 from anglewright.calibration.scatter import LackOfFit, Scatter, known_scatter, lack_of_fit
 from anglewright.calibration.uncertainty import (
@@ -127,14 +126,12 @@ def fit_curve(
     found, play = places(points), estimate_play(points)
     even = even_references(points, play)
     scatter, noise = _scatter(points, even, found=found, known=known, spent=int(play.seen))
-    choice = _chosen(raw, even, found=found, offers=offers, scatter=scatter, known=known)
+    sample = _sample(raw, even, found=found, scatter=scatter, known=known)
+    choice = choose_model(offers, sample, scale_u=known.reference.scale, wanted=known.model)
     model = choice.chosen.model
     fitted = model.fit(raw, even, weights=np.ones(len(raw)))
     residuals = reference - fitted.predict(raw)
-    lasting = lasting_shifts(fitted, raw, reference=known.reference)
-    tilt = known.reference.scale * even - fitted.model.jacobian(fitted.values, raw) @ lasting[1]
-    count = len(found) if isinstance(model, MonotoneTable) else fitted.count
-    lack = lack_of_fit(even - fitted.predict(raw), found=found, count=count, known=scatter, tilt=tilt)
+    lack, lasting = _left(fitted, raw, even, found=found, scatter=scatter, reference=known.reference)
     return CurveFit(
         points=tuple(points),
         found=found,
@@ -144,8 +141,8 @@ def fit_curve(
         scatter=scatter,
         error=CurveError(
             fitted=fitted,
-            lack=_between_nodes(lack, choice=choice, found=found, scatter=scatter),
-            structure_dof=max(len(found) - fitted.count, 0),
+            lack=_between_nodes(lack, choice=choice, place_variance=sample.place_variance),
+            structure_dof=max(len(found) - (2 if model.through_places else fitted.count), 0),
             noise=noise.sd,
             noise_dof=noise.dof,
             play=play.half,
@@ -155,6 +152,28 @@ def fit_curve(
         residuals=residuals,
         rest=without_play(points, residuals, play),
     )
+
+
+def _left(
+    fitted: Fitted,
+    raw: Array,
+    even: Array,
+    *,
+    found: Sequence[Place],
+    scatter: Scatter,
+    reference: ReferenceUncertainty,
+) -> tuple[LackOfFit, Array]:
+    """What a curve leaves at the places, and what the lasting errors of the reference do to it."""
+    lasting = lasting_shifts(fitted, raw, reference=reference, found=found)
+    lack = lack_of_fit(
+        even - fitted.predict(raw),
+        found=found,
+        count=len(found) if fitted.model.through_places else fitted.count,
+        known=scatter,
+        tilt=reference.scale * even - fitted.model.jacobian(fitted.values, raw) @ lasting[1],
+        per_place=reference.per_place,
+    )
+    return lack, lasting
 
 
 def even_references(points: Sequence[CalibrationPoint], play: PlayEstimate) -> Array:
@@ -189,17 +208,22 @@ class _Noise:
     dof: int
 
 
-def _straight_rest(raw: Array, even: Array) -> tuple[Array, float]:
-    """What a straight line leaves, and the size of its slope. [rad or m, per count]"""
-    line = Line().fit(raw, even, weights=np.ones(len(raw)))
-    return line.residuals, abs(float(line.values[1]))
+def _beside_places(raw: Array, even: Array, found: Sequence[Place]) -> tuple[Array, float]:
+    """What the slope at its place leaves of each point, and the usual slope's size. [rad or m, per count]"""
+    usual = float(Line().fit(raw, even, weights=np.ones(len(raw))).values[1])
+    slopes = local_slopes(place_means(found, raw), place_means(found, even)) if len(found) > 3 else None
+    steep = np.full(len(raw), usual)
+    if slopes is not None:
+        for place, slope in zip(found, slopes, strict=True):
+            steep[list(place.members)] = slope
+    return even - steep * raw, abs(usual)
 
 
 def _scatter(
     points: Sequence[CalibrationPoint], even: Array, *, found: Sequence[Place], known: Known, spent: int
 ) -> tuple[Scatter, _Noise]:
     """What one point scatters, and the noise of one reading."""
-    rest, slope = _straight_rest(np.array([point.raw for point in points]), even)
+    rest, slope = _beside_places(np.array([point.raw for point in points]), even, found)
     repeated, dof = pooled_noise(points)
     sd = repeated if dof else known.noise
     usual = 1.0 / float(np.mean([1.0 / point.readings for point in points]))
@@ -211,31 +235,23 @@ def _scatter(
     return scatter, _Noise(sd=max(sd, ROUNDING), dof=dof)
 
 
-def _chosen(
-    raw: Array,
-    even: Array,
-    *,
-    found: Sequence[Place],
-    offers: Sequence[Offer],
-    scatter: Scatter,
-    known: Known,
-) -> Choice:
-    sample = Sample(
+def _sample(raw: Array, even: Array, *, found: Sequence[Place], scatter: Scatter, known: Known) -> Sample:
+    """The places as a choice of model sees them."""
+    return Sample(
         x=place_means(found, raw),
         y=place_means(found, even),
-        weights=np.array([float(len(place.members)) for place in found]),
+        weights=np.array([place.worth for place in found]),
         points=len(raw),
         scatter=math.sqrt(scatter.variance),
+        per_place=known.reference.per_place,
     )
-    return choose_model(offers, sample, scale_u=known.reference.scale, wanted=known.model)
 
 
-def _between_nodes(lack: LackOfFit, *, choice: Choice, found: Sequence[Place], scatter: Scatter) -> LackOfFit:
+def _between_nodes(lack: LackOfFit, *, choice: Choice, place_variance: float) -> LackOfFit:
     """What the curve leaves; of a table what the trial shows between its nodes."""
-    if not isinstance(choice.chosen.model, MonotoneTable):
+    if not choice.chosen.model.through_places:
         return lack
-    members = float(np.mean([len(place.members) for place in found]))
-    between = choice.chosen.error**2 - (1.0 + NEIGHBOURS) * scatter.variance / members
+    between = choice.chosen.error**2 - (1.0 + NEIGHBOURS) * place_variance
     return replace(lack, structure=math.sqrt(max(between, 0.0)))
 
 

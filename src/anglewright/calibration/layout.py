@@ -24,8 +24,6 @@ MOST_POINTS = 600  # points that are looked at; of more, every n-th [1]
 WORTH_SAYING = 0.25  # of the permissible error: less is not worth a word (common practice, no source) [1]
 FALSE_ALARM = 0.002  # chance that one check speaks of sound points [1]
 PRIOR_DOF = 20.0  # points that the plan's word on the scatter counts for [1]
-BOWS = 7  # power of the curve that stands in for a track at many positions [1]
-SMOOTH = 25  # positions, from which slopes are those of a smooth curve [1]
 WORSE = 2.5  # times the planned variance, from which the points alone are believed [1]
 
 
@@ -53,6 +51,13 @@ class Expectation:
         Largest departure that comes round with the shaft by the data sheet. [rad or m]
     exact : float or None
         How far the slope may lie off the data sheet's by the spreads of its parts. [1]
+    bend : float
+        How far the spreads of the parts may bend the reading off a straight line at mid-travel. [rad or m]
+    bow : float
+        The same, and what the nominal parts bend themselves: what a line through two ends may be off there.
+        [rad or m]
+    zero : float
+        How far a reading may lie off the nominal chain by the data sheet alone, clamping included. [rad or m]
     """
 
     codes: CodeRange
@@ -65,6 +70,9 @@ class Expectation:
     endless: bool = False
     waves: float = 0.0
     exact: float | None = None
+    bend: float = 0.0
+    bow: float = 0.0
+    zero: float = math.inf
 
 
 class Layout:
@@ -118,11 +126,13 @@ class Layout:
 
     @cached_property
     def planned_sd(self) -> float:
-        """Scatter of one point by the plan: fresh error of the reference and noise of a mean. [rad or m]"""
+        """Scatter of one point by the plan: error of the reference there and noise of a mean. [rad or m]"""
         noise, _ = pooled_noise(self.points)
         readings = max(1, round(float(np.median([point.readings for point in self.points]))))
         return math.hypot(
-            self.given.reference.per_point, self.count_size * noise_of_mean(noise, readings=readings)
+            self.given.reference.per_point,
+            self.given.reference.per_place,
+            self.count_size * noise_of_mean(noise, readings=readings),
         )
 
     @cached_property
@@ -140,11 +150,8 @@ class Layout:
 
     def _slopes(self) -> Array | None:
         """Codes expected per code read at each position; of many, by a smooth curve. [1]"""
-        raw, expected = self.means(self.raw), self.means(self.expected)
-        if len(raw) <= SMOOTH:
-            return local_slopes(raw, expected)
-        curve = np.polynomial.Chebyshev.fit(expected, raw, BOWS).deriv()(expected)
-        return 1.0 / curve if np.all(curve * self.line[1] > 0.0) else None
+        slopes = local_slopes(self.means(self.raw), self.means(self.expected))
+        return slopes if slopes is not None and np.all(slopes * self.line[1] > 0.0) else None
 
     @cached_property
     def play(self) -> float:

@@ -18,7 +18,6 @@ BETTER = 0.1  # of the variance that a reading of the points must leave to be be
 MOVED = 10.0  # codes that a step must be worth to show that the reading stands still [count]
 STILL = 0.1  # of a step that should come, below which the reading stands still [1]
 NEAR_WRAP = 0.03  # of the period, within which readings of one place may lie on both sides of the wrap [1]
-BENT = 0.15  # of full scale off the straight line in mid-travel, from which a track is not linear [1]
 
 
 def unsigned_reference(layout: Layout) -> Iterator[Suspicion]:
@@ -131,9 +130,9 @@ def averaged_across_wrap(layout: Layout) -> Iterator[Suspicion]:
     practice
     """
     period = layout.given.period
-    if period is None:
-        return
     offset, slope = layout.line
+    if period is None or slope == 0.0:
+        return
     should = offset + slope * layout.expected
     beside = np.abs(shortest(should, period=period)) < NEAR_WRAP * period
     gross = np.abs(shortest(layout.raw - should, period=period)) * layout.count_size > _gross(layout)
@@ -293,44 +292,6 @@ def dead_gap(layout: Layout) -> Iterator[Suspicion]:
         within = tuple(int(k) for k in np.flatnonzero(gap))
         reach = float(np.max(np.where(below, codes.low - should, should - codes.high)[gap]))
         yield _stop("dead-gap", layout, reach * layout.count_size, 0.0, points=within)
-
-
-def bent_track(layout: Layout) -> Iterator[Suspicion]:
-    """A reading that is far off the straight line in mid-travel: a logarithmic track.
-
-    Parameters
-    ----------
-    layout : Layout
-        The points.
-
-    Yields
-    ------
-    Suspicion
-        ``taper``, with the share of the reading at mid-travel. [1]
-
-    Notes
-    -----
-    A linear track is at 50 % in mid-travel, a logarithmic one at 10 to 20 % or, turned round, 80 to 90 %.
-
-    References
-    ----------
-    practice
-    """
-    expected, raw = layout.means(layout.expected), layout.means(layout.raw)
-    order = np.argsort(expected)
-    expected, raw = expected[order], raw[order]
-    if len(raw) < 5 or raw[-1] == raw[0]:
-        return
-    share = (raw - raw[0]) / (raw[-1] - raw[0])
-    middle = float(np.interp((expected[0] + expected[-1]) / 2.0, expected, share))
-    steady = np.all(np.diff(share) > -0.02)
-    if steady and abs(middle - 0.5) > BENT and _smooth(expected, share):
-        yield Suspicion(key="taper", severity=Severity.STOP, measured=middle, limit=BENT)
-
-
-def _smooth(x: Array, y: Array) -> bool:
-    """Whether no single step makes most of the rise: a jump is no taper."""
-    return bool(np.max(np.diff(y)) < 0.6 or len(x) < 6)
 
 
 def _stop(

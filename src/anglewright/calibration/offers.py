@@ -19,6 +19,7 @@ from anglewright.rig import Axis, at_nominal, datasheet_line, nudged, realise
 DEGREES = (2, 3, 4)
 SEEN_TURN = 0.75  # of a sensor turn, to tell waves from a bend (common practice, no source) [1]
 SAME_TRAVEL = 1e-4  # change of the codes of the whole range below which a number leaves the slope alone [1]
+FREE_HARMONICS = "harmonics, free slope"
 SCALING_ROOMS = ("drive", "coupling", "converter")
 """Rooms whose numbers can make a digital sensor's counts per position uncertain."""
 
@@ -51,7 +52,7 @@ _Maker: TypeAlias = Callable[[_Nominal], Offer | None]
 
 
 def models_for(axis: Axis) -> tuple[Offer, ...]:
-    """Models that can be true of an axis; a line, polynomials and a table always.
+    """Models that can be true of an axis; a line always.
 
     Parameters
     ----------
@@ -66,8 +67,9 @@ def models_for(axis: Axis) -> tuple[Offer, ...]:
     Notes
     -----
     A known slope where the sensor gives a word, a pulse or counts, and its drive is exact. Waves once and
-    twice in a turn where the sensor turns three quarters or more and has no track. A loaded divider where a
-    track is fed. The converter's table first, where the rig file has one.
+    twice in a turn where the sensor turns three quarters or more and has no track, polynomials and a table
+    elsewhere on an axis with ends. A loaded divider where a track is fed. The converter's table first, where
+    the rig file has one.
 
     References
     ----------
@@ -118,6 +120,14 @@ def _harmonics(nominal: _Nominal) -> Offer | None:
     return lambda codes: Harmonics(turn=turn, slope=slope)
 
 
+def _harmonics_of_free_slope(nominal: _Nominal) -> Offer | None:
+    """Beside waves on a slope that counts and teeth fix, for a drive that is not what the rig file says."""
+    turn = nominal.turn
+    if turn is None or nominal.slope is None:
+        return None
+    return lambda codes: Harmonics(turn=turn, name=FREE_HARMONICS)
+
+
 def _table(nominal: _Nominal) -> Offer | None:
     return table_at if nominal.bends else None
 
@@ -149,6 +159,7 @@ _MAKERS: Mapping[str, _Maker] = {
     "line": _line,
     "fixed slope": _fixed_slope,
     "harmonics": _harmonics,
+    FREE_HARMONICS: _harmonics_of_free_slope,
     "table": _table,
     **{f"polynomial {degree}": _polynomial(degree) for degree in DEGREES},
     "loaded divider": _loaded_divider,

@@ -25,8 +25,15 @@ class Place:
         return (*self.up, *self.down, *self.unknown)
 
     @property
+    def worth(self) -> float:
+        """How many points its mean is worth, both sides counting alike. [1]"""
+        if self.up and self.down:
+            return 4.0 / (1.0 / len(self.up) + 1.0 / len(self.down))
+        return float(len(self.members))
+
+    @property
     def pairs(self) -> tuple[tuple[int, int], ...]:
-        """Numbers of the points reached going up and coming down, run by run. [1]"""
+        """Numbers of the points reached going up and coming down, visit by visit. [1]"""
         return tuple(zip(self.up, self.down, strict=False))
 
 
@@ -117,6 +124,11 @@ def _balanced(place: Place, values: Array) -> float:
 def runs(found: Sequence[Place], values: Array) -> tuple[Array, Array]:
     """A value for each run and position, going up and coming down.
 
+    A run is one way through the positions in the order in which they were taken: it ends where the axis
+    turns round, or goes back unseen to be taken from the same side again. Ways of one side that share no
+    position are parts of one run, as of a round trip that began in the middle. What one way visits twice
+    belongs to two.
+
     Parameters
     ----------
     found : sequence of Place
@@ -133,14 +145,35 @@ def runs(found: Sequence[Place], values: Array) -> tuple[Array, Array]:
     ----------
     practice
     """
-    return (
-        _table([place.up for place in found], values),
-        _table([place.down for place in found], values),
+    visits = sorted(
+        (k, number, side)
+        for number, place in enumerate(found)
+        for side, members in ((1, place.up), (-1, place.down))
+        for k in members
     )
+    ways: dict[int, list[dict[int, int]]] = {1: [], -1: []}
+    begun, last_number, last_side = 0, 0, 0
+    for k, number, side in visits:
+        own = ways[side]
+        if side != last_side or side * (number - last_number) < 0:
+            begun = len(own)
+        free = next((way for way in own[begun:] if number not in way), None)
+        if free is None:
+            own.append(free := {})
+        free[number] = k
+        last_number, last_side = number, side
+    return _table(ways[1], values, len(found)), _table(ways[-1], values, len(found))
 
 
-def _table(columns: list[tuple[int, ...]], values: Array) -> Array:
-    table = np.full((max((len(column) for column in columns), default=0), len(columns)), np.nan)
-    for number, column in enumerate(columns):
-        table[: len(column), number] = values[list(column)]
+def _table(ways: list[dict[int, int]], values: Array, positions: int) -> Array:
+    """A row for each run: ways one after the other that share no position are one."""
+    whole: list[dict[int, int]] = []
+    for way in ways:
+        if whole and not whole[-1].keys() & way.keys():
+            whole[-1].update(way)
+        else:
+            whole.append(dict(way))
+    table = np.full((len(whole), positions), np.nan)
+    for row, way in enumerate(whole):
+        table[row, list(way)] = values[list(way.values())]
     return table

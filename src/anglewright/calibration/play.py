@@ -13,6 +13,8 @@ from anglewright.calibration.student import coverage_factor, upper_quantile
 
 Array = NDArray[np.float64]
 
+SMOOTH = 25  # positions, from which slopes are those of a smooth curve [1]
+BOWS = 7  # power of that curve [1]
 SURE = 0.999  # play is reported as seen only where it is above zero with this probability [1]
 
 
@@ -61,7 +63,8 @@ def estimate_play(points: Sequence[CalibrationPoint]) -> PlayEstimate:
 
     The slope comes from a cubic spline through the mean of up and down at each position, because a
     departure from linearity of 1 % changes it by 10 to 20 % from place to place. The spline cannot follow a
-    departure with a wave shorter than about three steps between positions. An error that all references
+    departure with a wave shorter than about three steps between positions. Of more than 25 positions it comes
+    from a polynomial. An error that all references
     share cancels; their scale error acts on the play in proportion, which is left out.
 
     References
@@ -105,7 +108,7 @@ def _too_few(points: Sequence[CalibrationPoint]) -> str:
 
 
 def local_slopes(raw: Array, reference: Array) -> Array | None:
-    """Slope of position over reading at each position, by a spline through all.
+    """Slope of position over reading at each position, by a spline through all, or by a smooth curve.
 
     Parameters
     ----------
@@ -119,10 +122,18 @@ def local_slopes(raw: Array, reference: Array) -> Array | None:
     array, (P,), or None
         None where the readings do not keep rising, or falling, with the position. [rad or m per count]
 
+    Notes
+    -----
+    More than 25 positions, as of a sweep on the move, lie so close that noise makes neighbours change places:
+    the slope is then that of a polynomial of reading over position.
+
     References
     ----------
     derived
     """
+    if len(raw) > SMOOTH:
+        steep = np.polynomial.Chebyshev.fit(reference, raw, BOWS).deriv()(reference)
+        return np.asarray(1.0 / steep) if np.all(steep > 0.0) or np.all(steep < 0.0) else None
     from scipy.interpolate import CubicSpline
 
     order = np.argsort(raw)

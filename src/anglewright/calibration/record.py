@@ -6,12 +6,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from anglewright.angles import nearest_turn
+from anglewright.calibration.leftout import LeftOut
 from anglewright.calibration.points import CalibrationPoint
+from anglewright.calibration.uncertainty import ReferenceUncertainty
 from anglewright.circuits import Numeric
 from anglewright.links.code import CodeLine, Corrections
 
 CALIBRATION, ZERO = "calibration", "zero"
 """Kinds of a record: slope and zero were found, or the zero alone was moved."""
+
+ROUNDED = 1e-9  # share that a number loses on its way into a file and back [1]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,6 +29,37 @@ class RecordParameter:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class RecordError:
+    """What stands behind the interval of a record, so that a later one can be compared with it.
+
+    Parameters
+    ----------
+    dof : float
+        Degrees of freedom of the covariance, what the reference leaves for good apart; may be infinite. [1]
+    structure : float
+        Standard deviation of what the curve cannot follow. [rad or m]
+    structure_dof : int
+        Its degrees of freedom; 0 stands for very many. [1]
+    reference : ReferenceUncertainty or None
+        Standard uncertainties of the reference; None where the line rests on another place, as a moved zero.
+        [rad or m, 1]
+    """
+
+    dof: float
+    structure: float
+    structure_dof: int
+    reference: ReferenceUncertainty | None = None
+
+    def same_reference(self, other: "RecordError | None") -> bool:
+        """Whether both rest on one reference, as far as its stated uncertainty tells; its marks apart."""
+        mine, its = self.reference, None if other is None else other.reference
+        if mine is None or its is None:
+            return False
+        pairs = ((mine.per_point, its.per_point), (mine.shared, its.shared), (mine.scale, its.scale))
+        return all(math.isclose(one, another, rel_tol=ROUNDED) for one, another in pairs)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CalibrationRecord:
     """A calibration as it is kept. Positions in m or rad, `slope` a count; `covariance` of offset and slope.
 
@@ -34,8 +69,10 @@ class CalibrationRecord:
     the calibration whose slope it keeps, and `because` says why it was moved so far, if it was.
 
     `corrections` is added to the line where there is one. [m or rad] `domain` is the lowest and the highest
-    code that the calibration covers; None in old records, which say nothing of it. [count] `parameters` are
-    those of the model.
+    code that the calibration covers; None in old records, which say nothing of it. [count] `half_widths` are
+    those of one reading at 95 %, at codes evenly spaced over `domain`, both ends included; `half_width_95` is
+    the widest over the motion. [m or rad] `parameters` are those of the model. `left_out` are points that
+    were taken and are in no fit.
     """
 
     name: str
@@ -61,6 +98,19 @@ class CalibrationRecord:
     corrections: Corrections | None = None
     domain: tuple[float, float] | None = None
     parameters: tuple[RecordParameter, ...] = ()
+    half_widths: tuple[float, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
+    error: RecordError | None = None
+
+    @property
+    def dof(self) -> float:
+        """Degrees of freedom of the covariance; old records count their points, less two of a line. [1]
+
+        Those of a zero that was moved by an old record are not counted.
+        """
+        if self.error is not None:
+            return self.error.dof
+        return max(len(self.points) - 2.0, 1.0) if self.kind == CALIBRATION else math.inf
 
     def code_line(self, *, rotary: bool = True) -> CodeLine:
         """What the controller computes: the line with its corrections. [m or rad]"""
@@ -99,11 +149,12 @@ class CalibrationRecord:
 
         Notes
         -----
-        :math:`U(n) = U_{95} + d\,(2 u(s) + |g|)` with :math:`d` the distance in codes beyond the domain, 0
-        inside, :math:`u(s)` the standard uncertainty of the slope, and :math:`g` the slope of the corrections
-        where the domain ends on that side, of a table that comes round its steepest. The curve may go on as
-        it went while the table does not: so its whole slope counts. What else may happen where nothing was
-        measured, a dead end of a track, no number tells.
+        Inside it is that of the curve there, as far as the record tells, else the widest. Outside,
+        :math:`U(n) = U_e + d\,(2 u(s) + |g|)` with :math:`U_e` at the end, :math:`d` the distance in codes
+        from it, :math:`u(s)` the standard uncertainty of the slope, and :math:`g` the slope of the
+        corrections where the domain ends on that side, of a table that comes round its steepest. The curve
+        may go on as it went while the table does not: so its whole slope counts. What else may happen where
+        nothing was measured, a dead end of a track, no number tells.
 
         References
         ----------
@@ -111,7 +162,13 @@ class CalibrationRecord:
         derived
         """
         far, slope_u, end = self.widening(code, period=period)
-        return self.half_width_95 + far * (2.0 * slope_u + end)
+        return self.half_width_inside(code) + far * (2.0 * slope_u + end)
+
+    def half_width_inside(self, code: float) -> float:
+        """Half-width at a calibrated code, or at the end that is nearer. [m or rad]"""
+        if not self.half_widths or self.domain is None:
+            return self.half_width_95
+        return float(np.interp(code, np.linspace(*self.domain, len(self.half_widths)), self.half_widths))
 
     def widening(self, code: float, *, period: float | None = None) -> tuple[float, float, float]:
         """What makes the half-width grow outside the calibrated codes; nought inside.

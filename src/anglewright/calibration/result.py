@@ -33,6 +33,7 @@ from anglewright.quantities.units import Unit
 Array = NDArray[np.float64]
 
 PLACES = 33  # over the motion, at which the error of one reading is looked at [1]
+WIDTHS = 17  # over the calibrated codes, at which a record keeps the half-width [1]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,6 +143,12 @@ class Calibration:
     def half_width_95(self) -> float:
         """Half-width of the 95 % interval of one reading, where it is worth least. [rad or m]"""
         return self.error.half_width_95
+
+    @property
+    def half_widths(self) -> tuple[float, ...]:
+        """That of one reading at codes evenly spaced over the calibrated ones. [rad or m]"""
+        codes = np.linspace(*self.handed.domain, WIDTHS)
+        return tuple(self.fit.error.at(float(code)).half_width_95 for code in codes)
 
     def line(self, *, rotary: bool = True) -> CodeLine:
         """What the controller computes. [rad or m]"""
@@ -276,7 +283,7 @@ def _evidence(
 
 def _linearity(fit: CurveFit, slope: float, nominal: tuple[float, float] | None) -> Linearity:
     """The four figures on the mean of up and down, as shares of the calibrated span."""
-    x, y = place_means(fit.found, fit.position), place_means(fit.found, fit.raw)
+    x, y = place_means(fit.found, fit.even), place_means(fit.found, fit.raw)
     span = float(np.ptp(x))
     share = abs(slope) / span
     given = None

@@ -80,7 +80,13 @@ def _within_places(rest: Array, found: Sequence[Place]) -> tuple[float, int]:
 
 
 def lack_of_fit(
-    rest: Array, *, found: Sequence[Place], count: int, known: Scatter, tilt: Array | float = 0.0
+    rest: Array,
+    *,
+    found: Sequence[Place],
+    count: int,
+    known: Scatter,
+    tilt: Array | float = 0.0,
+    per_place: float = 0.0,
 ) -> LackOfFit:
     r"""Whether a curve leaves more at the places than the points scatter, and how much more.
 
@@ -97,6 +103,8 @@ def lack_of_fit(
     tilt : array, (n,), or float
         What a standard uncertainty of the reference's scale leaves beside a curve that cannot follow it.
         [rad or m]
+    per_place : float
+        Standard uncertainty of where each place stands, the same at every visit. [rad or m]
 
     Returns
     -------
@@ -105,10 +113,11 @@ def lack_of_fit(
 
     Notes
     -----
-    The mean square of the places about the curve, :math:`M = \sum m_j \bar e_j^2 / (P - p)`, is held
-    against the known variance :math:`\sigma^2` of one point. Where M / sigma² is beyond the 90 % quantile of
-    its distribution, the curve leaves :math:`\sqrt{(M - \sigma^2) / \bar m}` for good and M is what a
-    point departs by. Otherwise sigma² is.
+    The mean square of the places about the curve, :math:`M = \sum w_j \bar e_j^2 / (P - p)`, with the
+    number of points w that the mean of a place is worth, is held against the known variance
+    :math:`\sigma^2` of one point, and of places :math:`\bar w \tau^2` more. Where their ratio is beyond the
+    90 % quantile of its distribution, the curve leaves :math:`\sqrt{(M - \sigma^2) / \bar w - \tau^2}`
+    for good and M is what a point departs by. Otherwise sigma² is.
 
     References
     ----------
@@ -117,15 +126,17 @@ def lack_of_fit(
     dof = len(found) - count
     if dof <= 0:
         return LackOfFit(point_variance=known.variance, dof=known.dof, structure=0.0)
-    sizes = np.array([len(place.members) for place in found])
+    sizes = np.array([place.worth for place in found])
+    placed = per_place**2 * float(np.mean(sizes))
     square = float(np.sum(sizes * np.square(place_means(found, rest)))) / dof
     tilted = np.broadcast_to(np.asarray(tilt, dtype=float), rest.shape)
     excused = float(np.sum(sizes * np.square(LIKELY * place_means(found, tilted)))) / dof
-    square = max(square - excused, min(square, known.variance))
-    if known.variance > 0.0 and square <= known.variance * _quantile(dof, known.dof):
+    expected = known.variance + placed
+    square = max(square - excused, min(square, expected))
+    if known.variance > 0.0 and square <= expected * _quantile(dof, known.dof):
         return LackOfFit(point_variance=known.variance, dof=known.dof, structure=0.0)
-    structure = math.sqrt(max(square - known.variance, 0.0) / float(np.mean(sizes)))
-    return LackOfFit(point_variance=square, dof=float(dof), structure=structure)
+    structure = math.sqrt(max(square - expected, 0.0) / float(np.mean(sizes)))
+    return LackOfFit(point_variance=max(square - placed, known.variance), dof=float(dof), structure=structure)
 
 
 def _quantile(dof: float, known_dof: float) -> float:

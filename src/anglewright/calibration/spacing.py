@@ -26,7 +26,7 @@ def few_positions(layout: Layout) -> Iterator[Suspicion]:
     Yields
     ------
     Suspicion
-        ``two-points`` or ``few-points``, with their number. [1]
+        ``two-points`` or ``few-points``, with their number; how far the parts may bend goes with it. [1]
 
     References
     ----------
@@ -35,7 +35,13 @@ def few_positions(layout: Layout) -> Iterator[Suspicion]:
     count = len(layout.found)
     if count < FEWEST:
         key = "two-points" if count == 2 else "few-points"
-        yield Suspicion(key=key, severity=Severity.CAUTION, measured=float(count), limit=float(FEWEST))
+        yield Suspicion(
+            key=key,
+            severity=Severity.CAUTION,
+            measured=float(count),
+            limit=float(FEWEST),
+            others=(layout.given.bow,),
+        )
 
 
 def coverage(layout: Layout) -> Iterator[Suspicion]:

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from anglewright.calibration.least_squares import fit_linear
 from anglewright.calibration.models.fitted import Fitted
+from anglewright.calibration.pairing import Place
 from anglewright.calibration.play import PlayEstimate
 from anglewright.calibration.points import CalibrationPoint
 from anglewright.calibration.scatter import LackOfFit
@@ -118,8 +119,8 @@ class CurveError:
         Degrees of freedom of the noise; 0 where it is not from repeats. [1]
     play : float
         Half the play. [rad or m]
-    lasting : array, (2, p)
-        What a standard uncertainty of the reference's shared error, and of its scale, does to the parameters.
+    lasting : array, (2, p) or (2 + P, p)
+        What the lasting errors of the reference do to the parameters, as `lasting_shifts` gives it.
     changes : float
         Standard uncertainty of what may change from one day to another. [rad or m]
     """
@@ -167,7 +168,9 @@ class CurveError:
         return max((self.at(float(code)) for code in codes), key=lambda error: error.half_width_95)
 
 
-def lasting_shifts(fitted: Fitted, raw: Array, *, reference: ReferenceUncertainty) -> Array:
+def lasting_shifts(
+    fitted: Fitted, raw: Array, *, reference: ReferenceUncertainty, found: Sequence[Place]
+) -> Array:
     """What the lasting errors of the reference do to the parameters of a curve.
 
     Parameters
@@ -177,24 +180,31 @@ def lasting_shifts(fitted: Fitted, raw: Array, *, reference: ReferenceUncertaint
     raw : array, (n,)
         Readings of the points. [count]
     reference : ReferenceUncertainty
-        Its shared error and that of its scale. [rad or m, 1]
+        Its shared error, that of its scale, and that of each place. [rad or m, 1]
+    found : sequence of Place
+        The places, P of them. [1]
 
     Returns
     -------
-    array, (2, p)
-        Shifts by one standard uncertainty of the shared error and of the scale. [rad or m]
+    array, (2, p) or (2 + P, p)
+        Shifts by one standard uncertainty of the shared error and of the scale; of each place, where places
+        have an error of their own. [rad or m]
 
     Notes
     -----
     An error that all points share is fitted like any other: the parameters move by the least-squares
-    solution for a column of ones, or of positions. A slope that is known does not move.
+    solution for a column of ones, of positions, or of ones at the points of one place. A slope that is
+    known does not move.
 
     References
     ----------
     gum
     """
     act = fitted.model.jacobian(fitted.values, raw)
-    columns = (reference.shared * np.ones(len(raw)), reference.scale * fitted.predict(raw))
+    columns = [reference.shared * np.ones(len(raw)), reference.scale * fitted.predict(raw)]
+    for place in found if reference.per_place else ():
+        columns.append(np.zeros(len(raw)))
+        columns[-1][list(place.members)] = reference.per_place
     return np.array([fit_linear(act, column).values for column in columns])
 
 

@@ -93,21 +93,29 @@ def judge(evidence: Evidence, *, requirement: Requirement, unit: Unit) -> tuple[
     if doubt is not None:
         return Verdict.CANNOT_TELL, doubt
     half = evidence.error.half_width_95
-    compared = f"95 % of readings are within ± {show(half, unit)}, and the need is ± {show(need, unit)}."
+    compared = (
+        f"95 % of readings are within ±{_beside(half, need, unit)}, and the need is ±{show(need, unit)}."
+    )
     return (Verdict.MEETS if half <= need else Verdict.FAILS), compared
+
+
+def _beside(value: float, need: float, unit: Unit) -> str:
+    """A size to three digits; to more where it would look like the need that it is held against."""
+    shown = show(value, unit, digits=3)
+    return shown if value == need or shown != show(need, unit, digits=3) else show(value, unit, digits=6)
 
 
 def _failures(evidence: Evidence, requirement: Requirement, unit: Unit) -> Iterator[str]:
     """What is beyond the need on its own."""
     need, daily = requirement.permissible_error, coverage_factor(math.inf) * requirement.changes
-    limit = f"the need of ± {show(need, unit)}"
+    limit = f"the need of ±{show(need, unit)}"
     if evidence.play.low is not None and evidence.play.low / 2 > need:
-        yield f"Half the play is at least {show(evidence.play.low / 2, unit)}, beyond {limit}."
+        yield f"Half the play is at least {_beside(evidence.play.low / 2, need, unit)}, beyond {limit}."
     surely = evidence.largest_rest - evidence.reference_95
     if surely > need:
-        yield f"A point departs from the line by at least {show(surely, unit)}, beyond {limit}."
+        yield f"A point departs from the line by at least {_beside(surely, need, unit)}, beyond {limit}."
     if daily > need:
-        yield f"What changes from one day to another is worth ± {show(daily, unit)}, beyond {limit}."
+        yield f"What changes from one day to another is worth ±{_beside(daily, need, unit)}, beyond {limit}."
 
 
 def _doubts(evidence: Evidence, requirement: Requirement, unit: Unit) -> Iterator[str]:
@@ -115,13 +123,13 @@ def _doubts(evidence: Evidence, requirement: Requirement, unit: Unit) -> Iterato
     need, reference = requirement.permissible_error, evidence.reference_95
     if evidence.largest_rest > need:
         yield (
-            f"A point departs from the line by {show(evidence.largest_rest, unit)}, beyond the need of "
-            f"± {show(need, unit)}, and the reference could explain a part. Take that point again."
+            f"A point departs from the line by {_beside(evidence.largest_rest, need, unit)}, beyond the need "
+            f"of ±{show(need, unit)}, and the reference could explain a part. Take that point again."
         )
     if TIMES_BETTER * reference > need:
         yield (
-            f"The reference is known to ± {show(reference, unit)} and should be {TIMES_BETTER:.0f} times "
-            f"better than the need of ± {show(need, unit)}. Use a better reference."
+            f"The reference is known to ±{_beside(reference, need, unit)} and should be {TIMES_BETTER:.0f} "
+            f"times better than the need of ±{show(need, unit)}. Use a better reference."
         )
     if evidence.clipped:
         count = "1 point stands" if evidence.clipped == 1 else f"{evidence.clipped} points stand"
@@ -142,6 +150,6 @@ def _unseen(evidence: Evidence, error: ReadingError, requirement: Requirement, u
         yield f"Play is not known: {evidence.play.why}."
     if half > need >= error.half_width_95_if_many:
         yield (
-            f"With so few positions the half-width of ± {show(half, unit)} is mostly ignorance; with many it "
-            f"could be ± {show(error.half_width_95_if_many, unit)}. Take more positions."
+            f"With so few positions the half-width of ±{_beside(half, need, unit)} is mostly ignorance; with "
+            f"many it could be ±{_beside(error.half_width_95_if_many, need, unit)}. Take more positions."
         )

@@ -1,7 +1,8 @@
 """Whether a line that is in use still gives the right positions: fresh points, and a stated rule."""
 
 import math
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
 
@@ -16,6 +17,11 @@ from anglewright.calibration.uncertainty import ReferenceUncertainty, noise_of_m
 Array = NDArray[np.float64]
 
 DUST = 1e-6  # of a count: less is no error [1]
+
+WRONGLY = 0.05  # how often all checks together may fail a good axis [1]
+
+Rows = Sequence[tuple[int, tuple[int, ...]]]
+"""Sides, and the numbers of the points that were taken from them at one place."""
 
 BOTH = 2
 """Side of a value that is the mean over up and down."""
@@ -44,7 +50,10 @@ class Checked:
     error : float
         Position by the line less position by the reference. [rad or m]
     uncertainty_95 : float
-        Expanded uncertainty of the error. [rad or m]
+        Expanded uncertainty U of the error, which a pass keeps away from the limit. [rad or m]
+    guard : float
+        The same at the level that the number of checks asks for, by which a failure is proved; where it is
+        less than U, U is taken. [rad or m]
     pooled : bool
         True for a mean over several places. [1]
     """
@@ -54,6 +63,7 @@ class Checked:
     readings: int
     error: float
     uncertainty_95: float
+    guard: float = 0.0
     pooled: bool = False
 
     @property
@@ -63,8 +73,8 @@ class Checked:
 
     @property
     def least(self) -> float:
-        """The smallest error that must be there. [rad or m]"""
-        return abs(self.error) - self.uncertainty_95
+        """The smallest error that must be there, however many checks there were. [rad or m]"""
+        return abs(self.error) - max(self.guard, self.uncertainty_95)
 
     def outcome(self, permissible: float) -> Outcome:
         """By the decision rule, against a permissible error. [rad or m]"""
@@ -90,6 +100,23 @@ class Verification:
         return Outcome.CANNOT_TELL if Outcome.CANNOT_TELL in found else Outcome.PASS
 
     @property
+    def tilt(self) -> float:
+        """Share by which the error grows with the position, where that is most of it; 0 otherwise. [1]
+
+        Most of it: a slope leaves a quarter of the squares about the mean or less, and is worth more than
+        half of the permissible error from end to end.
+        """
+        at = np.array([each.at for each in self.checked])
+        error = np.array([each.error for each in self.checked])
+        if len(np.unique(at)) < 3:
+            return 0.0
+        slope, level = np.polyfit(at, error, 1)
+        left, whole = (np.sum(np.square(error - base)) for base in (level + slope * at, error.mean()))
+        if left > 0.25 * whole or abs(slope) * np.ptp(at) <= self.permissible / 2.0:
+            return 0.0
+        return float(slope)
+
+    @property
     def worst(self) -> Checked:
         """What decides: where the error is most surely beyond, else where it may be the largest."""
         if self.outcome is Outcome.FAIL:
@@ -99,12 +126,29 @@ class Verification:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Doubt:
-    """Standard uncertainties behind an error: of the reference, and of one reading with its degrees."""
+    """Standard uncertainties behind an error: of the reference, and of one reading with its degrees.
+
+    `checks` is how many checks are made in all. [1]
+    """
 
     reference: ReferenceUncertainty
     noise: float
     noise_dof: float
     count: float
+    checks: int
+
+    def bounds(self, noise: float, *, at: float, fresh: float, own: float) -> tuple[float, float]:
+        """U at 95 %, and the guard band of a failure. [rad or m]
+
+        `noise` is that of the readings together [count], `at` the position of the mean [rad or m], `fresh`
+        and `own` the squares of the weights, added up, with which settings and places go into it [1].
+        """
+        known = self.reference
+        lasting = math.hypot(known.shared, known.scale * at)
+        left = math.hypot(lasting, known.per_point * math.sqrt(fresh), known.per_place * math.sqrt(own))
+        parts = [(self.count * noise, self.noise_dof), (left, math.inf)]
+        u_95 = expanded(parts)
+        return u_95, max(u_95, expanded(parts, probability=1.0 - 2.0 * WRONGLY / self.checks))
 
 
 def verify_points(
@@ -140,13 +184,18 @@ def verify_points(
 
     Notes
     -----
-    Passed is what is proved: :math:`|e| + U \le` the permissible error, at every place and side; failed
-    where :math:`|e| - U` is beyond it at one of them, or on the mean over all or over a side. Else the
-    points cannot tell. The guard band is thus the whole expanded uncertainty on either side of the limit.
-    :math:`U = k u` at 95 %; in :math:`u` are the reference, the mean of the readings, and once more the
-    noise of one reading, because the controller goes by one. A mean over places has that last part not. No
-    play is in :math:`U`: going up and coming down are held against the limit apart. Between the places
-    nothing is proved.
+    Passed is what is proved: :math:`|e| + U \le` the permissible error, at every place and side: the guard
+    band is the whole expanded uncertainty :math:`U = k u` at 95 %. Failed where :math:`|e| - V` is beyond it
+    at one of m checks: the places with their sides, and the means over all and over each side. One of many
+    checks is easily beyond by chance, so V is taken to one side at :math:`1 - 0.05 / m` and never below U:
+    all checks together fail an axis that is just within its limit in 5 % at most (Bonferroni). Else the
+    points cannot tell.
+
+    In :math:`u` are the reference, the mean of the readings, and once more the noise of one reading, because
+    the controller goes by one. A mean over places has that last part not. In it what is fresh at a point
+    averages over the settings, what each place has of its own over the places, what all share and the scale
+    over none. No play is in :math:`U`: going up and coming down are held against the limit apart. Between the
+    places nothing is proved.
 
     References
     ----------
@@ -154,17 +203,21 @@ def verify_points(
     """
     noise, dof = pooled_noise(points)
     known = noise > least_noise and dof > 0
+    found = places(points)
+    rows = [(side, own) for place in found for side, own in _sides(place)]
+    pools = _pools(rows)
     doubt = Doubt(
         reference=reference,
         noise=max(noise, least_noise),
         noise_dof=float(dof) if known else math.inf,
         count=count,
+        checks=len(rows) + len(pools),
     )
-    found = places(points)
-    rows = [(side, own) for place in found for side, own in _sides(place)]
-    checked = tuple(_checked(points, errors, side, own, doubt) for side, own in rows)
+    place_of = {k: number for number, place in enumerate(found) for k in place.members}
     return Verification(
-        checked=checked, pooled=tuple(_pools(points, errors, rows, doubt)), permissible=permissible
+        checked=tuple(_checked(points, errors, side, own, doubt) for side, own in rows),
+        pooled=tuple(_pooled(points, errors, pool, place_of, doubt) for pool in pools),
+        permissible=permissible,
     )
 
 
@@ -179,17 +232,22 @@ def _checked(
 ) -> Checked:
     """One place and side."""
     at = float(np.mean([points[k].reference for k in own]))
-    readings = sum(points[k].readings for k in own)
-    one = noise_of_mean(doubt.noise, readings=1)
-    noise = doubt.count * math.hypot(noise_of_mean(doubt.noise, readings=readings), one)
-    u_95 = _expanded(_of_reference(doubt.reference, at, len(own)), noise, doubt)
-    error = _without_dust(float(np.mean(errors[list(own)])), doubt)
-    return Checked(at=at, side=side, readings=readings, error=error, uncertainty_95=u_95)
+    noise = math.hypot(_noise(points, [(side, own)], doubt), noise_of_mean(doubt.noise, readings=1))
+    u_95, guard = doubt.bounds(noise, at=at, fresh=1.0 / len(own), own=1.0)
+    return Checked(
+        at=at,
+        side=side,
+        readings=sum(points[k].readings for k in own),
+        error=_without_dust(float(np.mean(errors[list(own)])), doubt),
+        uncertainty_95=u_95,
+        guard=guard,
+    )
 
 
-def _of_reference(reference: ReferenceUncertainty, at: float, settings: int) -> float:
-    """What the reference leaves after so many settings; its lasting part never averages out. [rad or m]"""
-    return math.hypot(reference.per_point / math.sqrt(settings), reference.lasting_at(at))
+def _noise(points: Sequence[CalibrationPoint], rows: Rows, doubt: Doubt) -> float:
+    """Standard uncertainty of the mean of the means of rows, each point a mean of its readings. [count]"""
+    share = sum(1.0 / (len(own) ** 2 * points[k].readings) for _, own in rows for k in own)
+    return noise_of_mean(doubt.noise, readings=max(int(len(rows) ** 2 / share + DUST), 1))
 
 
 def _without_dust(error: float, doubt: Doubt) -> float:
@@ -197,41 +255,39 @@ def _without_dust(error: float, doubt: Doubt) -> float:
     return 0.0 if abs(error) < DUST * doubt.count else error
 
 
-def _expanded(reference: float, noise: float, doubt: Doubt) -> float:
-    return expanded([(noise, doubt.noise_dof), (reference, math.inf)])
-
-
-def _pools(
-    points: Sequence[CalibrationPoint],
-    errors: Array,
-    rows: Sequence[tuple[int, tuple[int, ...]]],
-    doubt: Doubt,
-) -> list[Checked]:
-    """Mean over all places and sides, and over those of each side where there are both."""
+def _pools(rows: Rows) -> list[tuple[int, Rows]]:
+    """All places and sides, and those of each side where there are both."""
     sides = sorted({side for side, _ in rows if side}, reverse=True)
-    pools = [(BOTH, rows)]
+    pools: list[tuple[int, Rows]] = [(BOTH, rows)]
     if len(sides) > 1:
         pools += [(side, [row for row in rows if row[0] == side]) for side in sides]
-    return [_pooled(points, errors, side, own, doubt) for side, own in pools]
+    return pools
 
 
 def _pooled(
     points: Sequence[CalibrationPoint],
     errors: Array,
-    side: int,
-    rows: Sequence[tuple[int, tuple[int, ...]]],
+    pool: tuple[int, Rows],
+    place_of: Mapping[int, int],
     doubt: Doubt,
 ) -> Checked:
-    own = [k for _, members in rows for k in members]
-    at = float(np.mean([points[k].reference for k in own]))
-    readings = sum(points[k].readings for k in own)
-    noise = doubt.count * noise_of_mean(doubt.noise, readings=readings)
-    mean = float(np.mean([np.mean(errors[list(members)]) for _, members in rows]))
+    """The mean over rows, each row counting alike."""
+    side, rows = pool
+    at = float(np.mean([np.mean([points[k].reference for k in own]) for _, own in rows]))
+    visits = Counter(place_of[own[0]] for _, own in rows).values()
+    u_95, guard = doubt.bounds(
+        _noise(points, rows, doubt),
+        at=at,
+        fresh=sum(1.0 / len(own) for _, own in rows) / len(rows) ** 2,
+        own=sum(times**2 for times in visits) / len(rows) ** 2,
+    )
+    mean = float(np.mean([np.mean(errors[list(own)]) for _, own in rows]))
     return Checked(
         at=at,
         side=side,
-        readings=readings,
+        readings=sum(points[k].readings for _, own in rows for k in own),
         error=_without_dust(mean, doubt),
-        uncertainty_95=_expanded(_of_reference(doubt.reference, at, len(own)), noise, doubt),
+        uncertainty_95=u_95,
+        guard=guard,
         pooled=True,
     )

@@ -2,28 +2,25 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from anglewright.calibration.line import uncertainty_at
-from anglewright.calibration.pairing import place_means, places
+from anglewright.calibration.fitting import even_references
+from anglewright.calibration.pairing import Place, places
 from anglewright.calibration.play import PlayEstimate, estimate_play
-from anglewright.calibration.record import CalibrationRecord
-from anglewright.calibration.student import coverage_factor
-from anglewright.calibration.uncertainty import (
-    ROUNDING,
-    ReadingError,
-    noise_of_mean,
-    pooled_noise,
-    without_play,
-)
+from anglewright.calibration.record import CalibrationRecord, RecordError
+from anglewright.calibration.recordshift import KnownLine
+from anglewright.calibration.scatter import Scatter, known_scatter, lack_of_fit
+from anglewright.calibration.student import coverage_factor, effective_dof, expanded
+from anglewright.calibration.uncertainty import ROUNDING, ReadingError, noise_of_mean, pooled_noise
 from anglewright.errors import DataError, Problem
 
 Array = NDArray[np.float64]
 
 SPREAD = 6.0  # standard deviations between the largest and the smallest of a few readings [1]
+SURELY = 0.95  # probability with which readings must be too restless before their own noise counts [1]
 ROUNDED = 1e-9  # what volts or turns lose on their way to a code [count]
 
 
@@ -59,25 +56,83 @@ class PlaceReading:
         return float(np.std(self.codes, ddof=1)) if len(self.codes) > 1 else 0.0
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conditions:
+    """What is known of a reading beside the points.
+
+    Parameters
+    ----------
+    changes : float
+        Standard uncertainty of what may change from one day to another by itself. [rad or m]
+    noise : float
+        Standard deviation of one reading, used where no point was read twice; 0 where unknown. [count]
+    """
+
+    changes: float = 0.0
+    noise: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ZeroedError(ReadingError):
+    """The parts of the error of one reading by a line with a moved zero. [rad or m]
+
+    `zero_noise` is that part of `reference` which the noise of the few readings at the place leaves; the
+    same number says what a reading is off by, so both have its degrees of freedom together.
+    """
+
+    zero_noise: float = 0.0
+
+    @property
+    def dof(self) -> float:
+        """Effective degrees of freedom. [1]
+
+        References
+        ----------
+        gum-g
+        """
+        place = math.sqrt(max(self.reference**2 - self.zero_noise**2, 0.0))
+        parts = [
+            (math.hypot(self.noise, self.zero_noise), self.noise_dof),
+            (self.structure, self.structure_dof),
+            (self.fit, self.fit_dof),
+            (math.hypot(place, self.play, self.changes), 0),
+        ]
+        return effective_dof([(u, float(dof) if dof else math.inf) for u, dof in parts])
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class MovedZero:
     """The new line, and how far its zero lies from that of the line in use. [rad or m]
 
-    `moved` is what the line in use read too much at the place; `moved_u` its standard uncertainty; `error`
-    what one reading by the new line may be off.
+    `moved` is what the line in use read too much at the place; `moved_95` its uncertainty at 95 %; `error`
+    what one reading by the new line may be off; `behind` what the record keeps of that.
     """
 
     offset: float
     slope: float
     covariance: Array
     moved: float
-    moved_u: float
-    error: ReadingError
+    moved_95: float
+    error: ZeroedError
+    behind: RecordError
 
-    @property
-    def moved_95(self) -> float:
-        """Uncertainty of the move at 95 %. [rad or m]"""
-        return coverage_factor(self.error.dof) * self.moved_u
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Noise:
+    """Standard deviation of one reading, and its degrees of freedom; 0 stands for very many. [count, 1]"""
+
+    sd: float
+    dof: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Worth:
+    """What a calibration says of a reading, the line itself apart; and the play. [rad or m, count]"""
+
+    structure: float
+    structure_dof: int
+    noise: _Noise
+    play: PlayEstimate
 
 
 def move_zero(
@@ -86,7 +141,7 @@ def move_zero(
     *,
     in_use: CalibrationRecord,
     ends: tuple[float, float],
-    changes: float,
+    known: Conditions,
 ) -> MovedZero:
     r"""Move the zero of a calibration so that it is right at a place.
 
@@ -100,8 +155,8 @@ def move_zero(
         The record in use so far, with which the move is compared. [rad or m]
     ends : tuple of float
         Lowest and highest position of use; the worse of the two is taken. [rad or m]
-    changes : float
-        Standard uncertainty of what may change from one day to another by itself. [rad or m]
+    known : Conditions
+        What the rig file says of the day and of the noise. [rad or m, count]
 
     Returns
     -------
@@ -119,7 +174,10 @@ def move_zero(
     :math:`q_0 - s r - b \bar n - c(\bar n)`, c the corrections of the curve: after going up (s = 1) a sensor
     with half-play r shows r less. Where the side is not known, s is 0 and r goes into the uncertainty whole.
     What the curve cannot follow counts twice, at the place and at the reading: as in the zeroed state of the
-    budget it is a difference of two errors. The slope's uncertainty grows with the distance from the place.
+    budget it is a difference of two errors; it is what the calibration found, or by the same arithmetic what
+    the points of its record show. The noise of a reading is that of their repeats, else the rig file's, else
+    what the points at one place show; readings at the place that are surely more restless than that count by
+    their own spread. The slope's uncertainty grows with the distance from the place.
     The reference of the calibration leaves the zero and stays in the slope. A place beyond the calibrated
     codes is as uncertain as a reading there.
 
@@ -127,78 +185,115 @@ def move_zero(
     ----------
     gum, gum-h3, play-operator
     """
-    parts, play = _worth(base)
-    half, half_u = play.half, (play.standard_uncertainty or 0.0) / 2.0
-    code, slope = reading.code, base.slope
+    worth = _worth(base, known)
+    noise = _noise_here(worth.noise, reading)
+    code, slope, half = reading.code, base.slope, worth.play.half
     lag = reading.side * half
-    beyond = (base.half_width_at(code) - base.half_width_95) / 2.0
-    zero_u = math.hypot(
-        reading.within, _noise_of_mean(base, reading), half_u if reading.side else half, beyond
-    )
+    mean = abs(slope) * noise_of_mean(noise.sd, readings=len(reading.codes))
+    place = [(reading.within, math.inf), (mean, noise.dof or math.inf), *_unsure(base, worth.play, reading)]
+    zero_u = math.hypot(*(u for u, _ in place))
     slope_u = math.sqrt(base.covariance[1][1])
     offset = base.offset + reading.at - lag - float(base.at(code))
     far = max(abs((end - offset) / slope - code) for end in ends)
-    error = replace(
-        parts,
-        structure=math.sqrt(2.0) * parts.structure,
-        fit=slope_u * far,
-        reference=zero_u,
-        changes=changes,
-    )
+    curve = (worth.structure, worth.structure_dof or math.inf)
+    line = KnownLine.of(in_use).zero_parts(code)
     return MovedZero(
         offset=offset,
         slope=slope,
         covariance=_covariance(zero_u, slope_u, code),
         moved=float(in_use.at(code)) - (reading.at - lag),
-        moved_u=math.hypot(zero_u, float(uncertainty_at(in_use.covariance, code)), parts.structure, changes),
-        error=error,
+        moved_95=expanded([*place, *line, curve, (known.changes, math.inf)]),
+        error=_error(base, worth, noise, zero=(zero_u, mean), far=far, changes=known.changes),
+        behind=RecordError(
+            dof=effective_dof(place), structure=worth.structure, structure_dof=worth.structure_dof
+        ),
     )
 
 
-def _worth(base: CalibrationRecord) -> tuple[ReadingError, PlayEstimate]:
-    """What the points of a calibration say of a reading, the line itself apart; and the play. [rad or m]"""
+def _error(
+    base: CalibrationRecord,
+    worth: _Worth,
+    noise: _Noise,
+    *,
+    zero: tuple[float, float],
+    far: float,
+    changes: float,
+) -> ZeroedError:
+    """The parts of the error of one reading, `far` codes from the place; of its zero all, and its noise."""
+    dof = base.dof
+    return ZeroedError(
+        structure=math.sqrt(2.0) * worth.structure,
+        noise=abs(base.slope) * noise_of_mean(noise.sd, readings=1),
+        fit=math.sqrt(base.covariance[1][1]) * far,
+        play=worth.play.half,
+        reference=zero[0],
+        structure_dof=worth.structure_dof,
+        fit_dof=0 if math.isinf(dof) else max(round(dof), 1),
+        noise_dof=noise.dof,
+        changes=changes,
+        zero_noise=zero[1],
+    )
+
+
+def _worth(base: CalibrationRecord, known: Conditions) -> _Worth:
+    """As the calibration found it, else as the points of its record show it."""
     found, play = places(base.points), estimate_play(base.points)
     if len(found) < 3:
         found_text = f"calibration {base.name} has {len(found)} positions"
         limit = "3 or more are needed to say what a reading is worth"
         raise DataError(Problem("zero", found_text, limit, "Calibrate at 5 positions or more."))
-    count, noise_dof = pooled_noise(base.points)
-    noise = max(count, ROUNDING) * abs(base.slope)
-    dof = len(found) - max(len(base.parameters), 2)
-    rest = place_means(found, without_play(base.points, _residuals(base), play))
-    error = ReadingError(
-        structure=_structure(base, rest, dof=dof, others=math.hypot(noise, play.half)),
-        noise=noise,
-        fit=0.0,
-        play=play.half,
-        reference=0.0,
-        structure_dof=max(dof, 0),
-        fit_dof=max(len(base.points) - 2, 1),
-        noise_dof=noise_dof,
-    )
-    return error, play
-
-
-def _structure(base: CalibrationRecord, rest: Array, *, dof: int, others: float) -> float:
-    """What the curve cannot follow, by its residuals; where they tell nothing, by its interval. [rad or m]"""
-    if dof > 0:
-        return math.sqrt(float(np.sum(np.square(rest))) / dof)
-    whole = base.half_width_95 / coverage_factor(math.inf)
-    return math.sqrt(max(whole**2 - others**2, 0.0))
-
-
-def _residuals(base: CalibrationRecord) -> Array:
-    """Reference less the record's position at its own points. [rad or m]"""
     raw = np.array([point.raw for point in base.points])
-    reference = np.array([point.reference for point in base.points])
-    return np.asarray(reference - base.at(raw))
+    rest = np.asarray(even_references(base.points, play) - base.at(raw))
+    scatter, noise = _scatter(base, rest, found=found, known=known, spent=int(play.seen))
+    kept, dof = base.error, len(found) - max(len(base.parameters), 2)
+    structure, structure_dof = 0.0, max(dof, 0)
+    if kept is not None:
+        structure, structure_dof = kept.structure, kept.structure_dof
+    elif dof > 0:
+        count = len(found) - dof
+        structure = lack_of_fit(rest, found=found, count=count, known=scatter).structure
+    else:  # a table through every place: its interval tells what its residuals cannot
+        whole = base.half_width_95 / coverage_factor(math.inf)
+        others = math.hypot(max(noise.sd, ROUNDING) * base.slope, play.half)
+        structure = math.sqrt(max(whole**2 - others**2, 0.0))
+    return _Worth(structure=structure, structure_dof=structure_dof, noise=noise, play=play)
 
 
-def _noise_of_mean(base: CalibrationRecord, reading: PlaceReading) -> float:
-    """Standard uncertainty of the mean of the readings; quiet ones keep the rounding. [rad or m]"""
-    noise, _ = pooled_noise(base.points)
-    sd = max(noise, reading.spread)
-    return abs(base.slope) * noise_of_mean(sd, readings=len(reading.codes))
+def _scatter(
+    base: CalibrationRecord, rest: Array, *, found: Sequence[Place], known: Conditions, spent: int
+) -> tuple[Scatter, _Noise]:
+    """What one point of the calibration scatters, and the noise of one reading."""
+    repeated, dof = pooled_noise(base.points)
+    sd, slope = repeated if dof else known.noise, abs(base.slope)
+    reference = None if base.error is None else base.error.reference
+    fresh = 0.0 if reference is None else reference.per_point
+    usual = 1.0 / float(np.mean([1.0 / point.readings for point in base.points]))
+    of_mean = slope * noise_of_mean(sd, readings=round(usual))
+    scatter = known_scatter(rest, found=found, fresh=fresh, noise=(of_mean, dof), spent=spent)
+    if not dof and not known.noise:  # what one place shows beyond the reference is noise
+        sd = math.sqrt(max(scatter.variance - fresh**2 - (ROUNDING * slope) ** 2, 0.0)) / slope
+        dof = 0 if math.isinf(scatter.dof) else round(scatter.dof)
+    return scatter, _Noise(sd=sd, dof=dof)
+
+
+def _noise_here(noise: _Noise, reading: PlaceReading) -> _Noise:
+    """The noise by the readings at the place, where they are surely more restless than is known."""
+    from scipy.special import chdtri, fdtri
+
+    dof, ground = len(reading.codes) - 1, math.hypot(noise.sd, ROUNDING)
+    if not dof:
+        return noise
+    ratio = fdtri(dof, noise.dof, SURELY) if noise.dof else chdtri(dof, 1.0 - SURELY) / dof
+    return _Noise(sd=reading.spread, dof=dof) if reading.spread**2 > ratio * ground**2 else noise
+
+
+def _unsure(base: CalibrationRecord, play: PlayEstimate, reading: PlaceReading) -> list[tuple[float, float]]:
+    """What else the place is uncertain by: the play, and how far it lies beyond the calibrated codes."""
+    half_u = (play.standard_uncertainty or 0.0) / 2.0
+    far, slope_u, end = base.widening(reading.code)
+    beyond = far * (slope_u + end / 2.0)
+    lag = (half_u, float(play.dof) or math.inf) if reading.side else (play.half, math.inf)
+    return [lag, (beyond, math.inf)]
 
 
 def _covariance(zero_u: float, slope_u: float, code: float) -> Array:

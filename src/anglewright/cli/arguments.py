@@ -2,6 +2,8 @@
 
 import argparse
 
+from anglewright.errors import Problem, UsageError
+
 SAID = (
     "raw",
     "reference",
@@ -49,6 +51,28 @@ def readings(parser: argparse.ArgumentParser) -> None:
         default=[],
         help="how to read the table, where it would be read otherwise: " + ", ".join(SAID),
     )
+
+
+def points(text: str) -> dict[int, str]:
+    """Numbers of points to leave out, each with the reason, as ``--without-point`` takes them. [1]
+
+    Raises
+    ------
+    UsageError
+        There is no number.
+
+    Examples
+    --------
+    >>> points("3,7: the table was bumped")
+    {3: 'the table was bumped', 7: 'the table was bumped'}
+    """
+    numbers, _, because = text.partition(":")
+    each = [number.strip() for number in numbers.split(",")]
+    if not all(number.isdecimal() and int(number) for number in each):
+        found = f"'{numbers.strip()}' is no number of a point"
+        remedy = 'Write it as in --without-point 7, or --without-point "3,7: the table was bumped".'
+        raise UsageError(Problem("--without-point", found, "", remedy))
+    return dict.fromkeys(map(int, each), because.strip())
 
 
 def dry_run(parser: argparse.ArgumentParser) -> None:

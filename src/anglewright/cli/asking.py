@@ -4,12 +4,18 @@ import argparse
 import math
 import re
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 
-from anglewright.errors import DataError, Problem, UsageError
+from anglewright.errors import AnglewrightError, DataError, Problem, UsageError
 from anglewright.jobs.answers import ALONG, ROUND, Answers, Reach, held, held_error, held_reach
 from anglewright.tables.wishes import Question
 
+TYPE_CHECKING = False  # a type checker takes it as true: help must be quick
+if TYPE_CHECKING:
+    from anglewright.rig import Axis
+
+TypedRow = tuple[float | str, float, str]
 SIDES = {"up": "up", "down": "down", "u": "up", "d": "down", "": ""}
 _RANGE = re.compile(r"(.+?)\s+to\s+(.+)", re.IGNORECASE)
 _FROM_TO = "From where to where (or endless)"
@@ -141,27 +147,34 @@ def _ask(question: str, usual: str, *, option: str, check: Callable[[str], objec
             return text
 
 
-def typed_rows() -> tuple[tuple[float | str, float, str], ...]:
+def typed_rows(axis: "Axis") -> tuple[TypedRow, ...]:
     """Readings typed a line each, until an empty line or the end: reference, raw, side.
 
-    On a terminal a line that is no reading is asked for again, so that nothing typed before is lost.
+    On a terminal a line that is no reading of the axis is asked for again, so that nothing typed before is
+    lost.
 
     Raises
     ------
     DataError
         From a pipe, lines that are no readings; they are shown together.
     """
+    from anglewright.jobs.typedrow import problem_of
+
     if sys.stdin.isatty():
         print("REFERENCE|MARK RAW [up|down], one reading a line; an empty line ends.", file=sys.stderr)
     rows, problems = [], []
     for number, line in enumerate(sys.stdin, 1):
         if not line.strip():
             break
-        row = typed_row(line)
-        if row is not None:
-            rows.append(row)
-            continue
-        problem = Problem(f"typed line {number}", f"'{line.strip()}' is no reading", "", _REMEDY)
+        row, where = typed_row(line), f"typed line {number}"
+        if row is None:
+            problem = Problem(where, f"'{line.strip()}' is no reading", "", _REMEDY)
+        else:
+            wrong = problem_of(axis, row, where=where)
+            if wrong is None:
+                rows.append(row)
+                continue
+            problem = wrong
         if sys.stdin.isatty():
             print(f"anglewright: {problem} Type it again.", file=sys.stderr)
         else:
@@ -171,8 +184,22 @@ def typed_rows() -> tuple[tuple[float | str, float, str], ...]:
     return tuple(rows)
 
 
-def typed_lines() -> tuple[str, ...]:
-    """Lines typed until an empty one or the end."""
+@contextmanager
+def not_lost(rows: Sequence[TypedRow]) -> Iterator[None]:
+    """Show what was typed at a terminal where it could not be used in the end, so that it can be kept."""
+    try:
+        yield
+    except AnglewrightError:
+        if rows and sys.stdin.isatty():
+            print("What was typed, as the rows of a file:\nreference,raw,approach", file=sys.stderr)
+            for at, raw, side in rows:
+                place = at if isinstance(at, str) else f"{at:.10g}"
+                print(f"{place},{raw:.10g},{side}", file=sys.stderr)
+        raise
+
+
+def typed_lines(check: Callable[[Sequence[str]], object]) -> tuple[str, ...]:
+    """Lines typed until an empty one or the end; at a terminal what `check` refuses is asked again."""
     if sys.stdin.isatty():
         print("CHECK READING, one a line, such as feed-alone 3.29 V; an empty line ends.", file=sys.stderr)
     lines = []
@@ -180,6 +207,12 @@ def typed_lines() -> tuple[str, ...]:
         if not line.strip():
             break
         lines.append(line.strip())
+        if sys.stdin.isatty():
+            try:
+                check(lines)
+            except AnglewrightError as fault:
+                lines.pop()
+                print(f"anglewright: {fault} Type it again.", file=sys.stderr)
     return tuple(lines)
 
 
@@ -217,7 +250,7 @@ def choose_one(question: Question) -> str:
             return question.answers[int(line) - 1][0]
 
 
-def typed_row(line: str) -> tuple[float | str, float, str] | None:
+def typed_row(line: str) -> TypedRow | None:
     """Reference or the name of a mark, raw and side of a typed line, None where it is no reading.
 
     Examples

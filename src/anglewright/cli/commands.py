@@ -5,6 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from anglewright.cli.arguments import points
 from anglewright.cli.records import RECORD_JOBS, axis_and_file, day_given
 from anglewright.cli.streams import waiting
 from anglewright.errors import Problem, UsageError
@@ -143,11 +144,14 @@ def _testsheet(rig: Rig, options: argparse.Namespace) -> Shown:
     if not (options.filled or options.typed):
         return _blank_sheet(rig, options)
     from anglewright.cli.asking import agrees, typed_lines
-    from anglewright.jobs.diagnosing import diagnose_cells, keep_result
+    from anglewright.jobs.diagnosing import checker_of, diagnose_cells, keep_result
     from anglewright.jobs.filled import cells_in, typed_cells
 
     _hold_one(options)
-    cells = cells_in(options.filled) if options.filled else typed_cells(typed_lines())
+    if options.filled:
+        cells = cells_in(options.filled)
+    else:
+        cells = typed_cells(typed_lines(checker_of(the_axis(rig, options.axis))))
     result = diagnose_cells(rig, options.axis, cells, keep=options.keep)
     ask = result.measured and not (result.kept or options.json or options.changes)
     return keep_result(rig, result) if ask and agrees(result.measured_question) else result
@@ -193,21 +197,23 @@ def _simulate(rig: Rig, options: argparse.Namespace) -> Shown:
 
 
 def _calibrate(rig: Rig, options: argparse.Namespace) -> Shown:
-    from anglewright.cli.asking import typed_rows
+    from anglewright.cli.asking import not_lost, typed_rows
     from anglewright.cli.files import sheet_given
-    from anglewright.jobs.calibrating import calibrate
+    from anglewright.jobs.calibrating import Readings, calibrate_readings
 
     axis, file = axis_and_file(rig, options)
     day = day_given(options)
     _hold_places(rig, options)
-    typed = typed_rows() if options.typed else ()
+    without = {number: why for text in options.without for number, why in points(text).items()}
+    typed = typed_rows(the_axis(rig, axis)) if options.typed else ()
     keep = options.keep and not options.changes
-    with sheet_given(options, file) as sheet:
+    with not_lost(typed), sheet_given(options, file) as sheet:
         if options.serial:
             rig = with_serial(rig, the_axis(rig, axis), options.serial)
         if options.model:
             rig = with_model(rig, the_axis(rig, axis), options.model)
-        result = calibrate(rig, axis, file=sheet, typed=typed, date=day, keep=keep)
+        readings = Readings(file=sheet, typed=typed, without=without)
+        result = calibrate_readings(rig, axis, readings, date=day, keep=keep)
     return _written(rig, result, options, day)
 
 

@@ -186,6 +186,14 @@ def _calibrate(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--model", metavar="NAME", help="what to fit, instead of the plan's: a model, or best"
     )
+    parser.add_argument(
+        "--without-point",
+        dest="without",
+        metavar="N[: WHY]",
+        action="append",
+        default=[],
+        help="leave a point out of the fit, by its number in the table of points, and why; 3,7 for two",
+    )
     parser.add_argument("--html", metavar="FILE", help="write a page with its pictures, to show and to print")
     parser.add_argument(
         "--learn",

@@ -25,11 +25,22 @@ exit codes: 0 done and fine; 1 done, and a need is not met or a finding stops th
 A position sensor in a control loop is not a safety device. Hard stops and a means to cut power come first.
 """
 
+_ALIKE = 0.55  # of two names, from which on one is taken for a slip in the other [1]
 _VALUE = re.compile(r"^-(\d|\.\d)")
 
 
 class Parser(argparse.ArgumentParser):
     """A parser whose errors are sentences."""
+
+    def options_of(self, command: str) -> "frozenset[str]":
+        """Names of the options that a command has."""
+        found = {
+            name
+            for action in self._actions
+            if isinstance(action, argparse._SubParsersAction) and command in action.choices
+            for name in action.choices[command]._option_string_actions
+        }
+        return frozenset(found)
 
     def error(self, message: str) -> "NoReturn":
         """Refuse a command line with a sentence."""
@@ -68,14 +79,48 @@ def arranged(arguments: list[str]) -> list[str]:
 
 
 def parsed(parser: Parser, arguments: list[str]) -> argparse.Namespace:
-    """What the arguments ask for; the blanks that `arranged` put before a minus are taken off again."""
-    found = parser.parse_args(arranged(arguments))
+    """What the arguments ask for; the blanks that `arranged` put before a minus are taken off again.
+
+    Raises
+    ------
+    UsageError
+        They cannot be understood.
+    """
+    words = arranged(arguments)
+    _hold_options(parser, words)
+    found = parser.parse_args(words)
     for name, value in vars(found).items():
         if isinstance(value, list):
             setattr(found, name, [_bare(each) for each in value])
         elif isinstance(value, str):
             setattr(found, name, _bare(value))
     return found
+
+
+def _hold_options(parser: Parser, words: list[str]) -> None:
+    """Refuse an option that the command has not, before it takes the next word as its value.
+
+    Raises
+    ------
+    UsageError
+        There is one.
+    """
+    command = next((each for each in words if not each.startswith("-")), "")
+    known = parser.options_of(command)
+    for each in words if known else ():
+        name = each.partition("=")[0]
+        if name.startswith("--") and name not in known:
+            remedy = _nearest_option(name, known) or f"See: anglewright {command} --help."
+            raise UsageError(Problem(command, f"there is no option {name}", "", remedy))
+
+
+def _nearest_option(name: str, known: "frozenset[str]") -> str:
+    """A question for the option that is nearest, without counting the dashes; empty where none is."""
+    from difflib import get_close_matches
+
+    bare = {each.strip("-"): each for each in known}
+    close = get_close_matches(name.strip("-"), bare, n=1, cutoff=_ALIKE)
+    return f"Did you mean {bare[close[0]]}?" if close else ""
 
 
 def _bare(text: str) -> str:

@@ -9,12 +9,24 @@ from anglewright.rig import Rig
 
 
 def day_given(options: argparse.Namespace) -> str:
-    """The day given, or today."""
+    """The day given, or today.
+
+    Raises
+    ------
+    UsageError
+        It is no day, or one after today: every record kept until then would lose against it.
+    """
     from datetime import date as calendar_date
 
     from anglewright.jobs.calibrating import day_named
 
-    return day_named(options.date) if options.date else calendar_date.today().isoformat()
+    today = calendar_date.today().isoformat()
+    day = day_named(options.date) if options.date else today
+    if day > today:
+        found, limit = f"{day} is still to come", f"and by this machine's clock today is {today}"
+        remedy = "Give the day on which it was done; if the clock is wrong, set it first."
+        raise UsageError(Problem("--date", found, limit, remedy))
+    return day
 
 
 def _hold_what_if(options: argparse.Namespace) -> None:
@@ -47,8 +59,9 @@ def _zero(rig: Rig, options: argparse.Namespace) -> Shown:
 
 
 def _verify(rig: Rig, options: argparse.Namespace) -> Shown:
-    from anglewright.cli.asking import typed_rows
+    from anglewright.cli.asking import not_lost, typed_rows
     from anglewright.cli.files import sheet_given
+    from anglewright.jobs.opening import the_axis
     from anglewright.jobs.verifying import Verifying, verify
 
     axis, file = axis_and_file(rig, options)
@@ -58,8 +71,8 @@ def _verify(rig: Rig, options: argparse.Namespace) -> Shown:
     keep = options.keep and not options.changes
     what = Verifying(record=options.record, code_line=options.code_line, keep=keep)
     day = day_given(options)
-    typed = typed_rows() if options.typed else ()
-    with sheet_given(options, file) as sheet:
+    typed = typed_rows(the_axis(rig, axis)) if options.typed else ()
+    with not_lost(typed), sheet_given(options, file) as sheet:
         return verify(rig, axis, file=sheet, typed=typed, date=day, what=what)
 
 

@@ -4,9 +4,10 @@ import argparse
 import sys
 from collections.abc import Iterable, Mapping
 
-from anglewright.errors import DataError, Problem, UsageError
+from anglewright.errors import DataError, Problem, UsageError, nearest
 from anglewright.jobs.readiness import readings_in, stands_at
 from anglewright.rig import Rig
+from anglewright.tables.numbers import looks_like_number
 
 Readings = Mapping[str, list[float | str]]
 
@@ -31,7 +32,7 @@ def readings_given(rig: Rig, options: argparse.Namespace) -> Readings:
     if options.log:
         return readings_in(rig, options.log)
     if options.typed:
-        return _typed()
+        return _typed(rig)
     if options.readings:
         return _named(options.readings)
     if sys.stdin.isatty() and sys.stderr.isatty():
@@ -53,8 +54,14 @@ def _named(words: Iterable[str]) -> Readings:
     return found
 
 
-def _typed() -> Readings:
-    """``shoulder 421 422``, a line each, until an empty line or the end."""
+def _typed(rig: Rig) -> Readings:
+    """``shoulder 421 422``, a line each, until an empty line or the end; at a terminal slips are asked again.
+
+    Raises
+    ------
+    DataError
+        From a pipe, a line without a reading.
+    """
     if sys.stdin.isatty():
         print("AXIS RAW RAW ..., one axis a line; an empty line ends.", file=sys.stderr)
     found: dict[str, list[float | str]] = {}
@@ -62,11 +69,26 @@ def _typed() -> Readings:
         words = line.replace("=", " ").replace(",", " ").replace(";", " ").split()
         if not words:
             break
-        if len(words) == 1:
-            where, what = f"typed line {number}", f"'{line.strip()}' has an axis and no reading"
-            raise DataError(Problem(where, what, "", _FORM))
+        problem = _slip(rig, words, where=f"typed line {number}")
+        if problem is not None:
+            if not sys.stdin.isatty():
+                raise DataError(problem)
+            print(f"anglewright: {problem} Type it again.", file=sys.stderr)
+            continue
         found.setdefault(words[0], []).extend(words[1:])
     return found
+
+
+def _slip(rig: Rig, words: list[str], *, where: str) -> Problem | None:
+    """What is wrong with a typed line, None where nothing is; of names and numbers the job tells more."""
+    if len(words) == 1:
+        return Problem(where, f"'{words[0]}' has an axis and no reading", "", _FORM)
+    if not sys.stdin.isatty():
+        return None
+    if words[0] not in rig.axes:
+        return Problem(where, f"there is no axis '{words[0]}'", "", nearest(words[0], rig.axes))
+    bad = next((word for word in words[1:] if not looks_like_number(word, decimal_comma=False)), None)
+    return None if bad is None else Problem(where, f"'{bad}' is no number", "", _FORM)
 
 
 def _asked(rig: Rig, at: str | None) -> Readings:

@@ -62,6 +62,8 @@ class Provenance:
         Fingerprint of the chain the numbers belong to.
     version : str
         Version of the program.
+    based_on : str
+        Name of the calibration whose slope a moved zero keeps; empty for any other record.
     """
 
     state: str
@@ -69,6 +71,16 @@ class Provenance:
     date: str
     chain_hash: str
     version: str
+    based_on: str = ""
+
+    @property
+    def rests_on(self) -> str:
+        """The record, of a moved zero with the calibration behind it; else the state."""
+        if self.record is None:
+            return self.state
+        if self.based_on:
+            return f"zero {self.record} on calibration {self.based_on}"
+        return f"calibration {self.record}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

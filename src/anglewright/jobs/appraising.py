@@ -7,13 +7,15 @@ from dataclasses import dataclass
 from anglewright.budget.mistakes import SLOPE_MAY_DIFFER, known_factor
 from anglewright.budget.states import planned_line
 from anglewright.budget.totals import StateBudget
+from anglewright.calibration.leftout import number_of, out_of_fit
 from anglewright.calibration.result import Calibration
 from anglewright.calibration.student import coverage_factor
 from anglewright.calibration.uncertainty import ReadingError
 from anglewright.findings import Finding, Severity
 from anglewright.jobs.suspecting import slope_spread
+from anglewright.links.protocol import TrackPort, VoltagePort
 from anglewright.quantities.showing import show
-from anglewright.rig import Axis
+from anglewright.rig import Axis, at_nominal, realise
 
 AT_THE_LIMIT = math.sqrt(3.0)  # a part at its limit errs so much more than a size drawn below it [1]
 PLAY_NOTE = 0.25  # of the permissible error that half the play takes up and is but a note [1]
@@ -46,7 +48,11 @@ def finding_in_unit(axis: Axis, said: Said, *, severity: Severity, measured: flo
 
 
 _MEND = "Turn the axis by hand through a known way and count; then mend the rig file, or what loses counts."
-_LOOK = "Look for a pull that was left on, a wrong ratio, a track or travel that is not that of the rig file."
+_LOOK = (
+    "Look for a pull that was left on, a wrong ratio, a track, travel or levels of the output that are not "
+    "those of the rig file."
+)
+_BITS = "Mend converter.bits, or log the whole code."
 
 
 def slope_findings(axis: Axis, calibration: Calibration) -> list[Finding]:
@@ -57,7 +63,7 @@ def slope_findings(axis: Axis, calibration: Calibration) -> list[Finding]:
     may_differ = max(SLOPE_MAY_DIFFER, slope_spread(axis))
     if abs(ratio - 1.0) <= may_differ:
         return []
-    known = known_factor(axis, ratio)
+    known = known_factor(axis, ratio) if _counts(axis) else _other_bits(ratio, may_differ)
     off = f"{ratio:.3f} times that of the rig file; its parts hardly explain more than {may_differ:.0%}"
     finding = Finding(
         key="slope",
@@ -65,13 +71,28 @@ def slope_findings(axis: Axis, calibration: Calibration) -> list[Finding]:
         axis=axis.name,
         link="calibration",
         text=f"The slope is {known or off}.",
-        remedy=_MEND if known else _LOOK,
+        remedy=_LOOK if not known else _MEND if _counts(axis) else _BITS,
         source="practice",
         measured=ratio,
         limit=may_differ,
         unit="",
     )
     return [finding]
+
+
+def _counts(axis: Axis) -> bool:
+    """Whether the sensor gives counts, a word or pulses, so that its scale may be off by a plain factor."""
+    port = realise(axis, at_nominal).links[axis.index_of("sensor")].port
+    return not isinstance(port, TrackPort | VoltagePort)
+
+
+def _other_bits(ratio: float, may_differ: float) -> str:
+    """A level that was converted with other bits than the rig file says; empty where no even number fits."""
+    bits = 2 * round(math.log2(abs(ratio)) / 2.0) if ratio else 0
+    if not bits or abs(abs(ratio) / 2.0**bits - 1.0) > may_differ:
+        return ""
+    which = f"{abs(bits)} bits {'fewer' if bits > 0 else 'more'}"
+    return f"{ratio:.3g} times that of the rig file: the readings are those of a converter with {which}"
 
 
 def play_findings(axis: Axis, calibration: Calibration) -> list[Finding]:
@@ -101,15 +122,15 @@ def outlier_findings(axis: Axis, calibration: Calibration) -> list[Finding]:
         small = abs(outlier.departure) <= OUTLIER_NOTE * axis.permissible
         severity = Severity.NOTE if small or sides >= {1, -1} else Severity.CAUTION
         place = show(calibration.points[outlier.point].reference, axis.unit, digits=4)
-        off = show(outlier.departure, axis.unit, digits=3)
+        number = number_of(calibration.points, outlier.point)
+        off = -outlier.departure  # what it shows too much
+        size, side = show(abs(off), axis.unit, digits=3), "more" if off > 0.0 else "less"
         said = Said(
             key="outlier",
-            text=f"Point {outlier.point + 1} at {place} lies {off} off the rest.",
-            remedy="Take that point again. It stays in the fit until you leave it out of the file.",
+            text=f"Point {number} at {place} shows {size} {side} than the rest.",
+            remedy=out_of_fit(number),
         )
-        found.append(
-            finding_in_unit(axis, said, severity=severity, measured=outlier.departure, limit=outlier.limit)
-        )
+        found.append(finding_in_unit(axis, said, severity=severity, measured=off, limit=outlier.limit))
     return found
 
 
@@ -170,7 +191,15 @@ def beside_budget(calibration: Calibration, *, foreseen: float) -> BesideBudget:
     practice
     """
     error = calibration.error
-    most, do = _PARTS[max(_PARTS, key=lambda part: getattr(error, part))]
+    sizes = {
+        "structure": error.structure,
+        "noise": error.noise,
+        "fit": error.fit,
+        "play": error.play,
+        "reference": error.reference,
+        "changes": error.changes,
+    }
+    most, do = _PARTS[max(_PARTS, key=sizes.__getitem__)]
     says = AS_PREDICTED if calibration.half_width_95 <= foreseen else WORSE
     if calibration.half_width_95 * _least_share(error) > AT_THE_LIMIT * foreseen:
         says = BEYOND

@@ -61,11 +61,15 @@ def requirement_of(axis: Axis, planned: StateBudget) -> Requirement:
 
 
 def reference_of(axis: Axis, *, named: tuple[str, ...] = ()) -> ReferenceUncertainty:
-    """What the plan says of the reference, and the marks that were `named`; the worse counts. [m or rad]"""
+    """What the plan says of the reference, and the worst of the marks that were `named`. [m or rad]
+
+    A mark stands off by the same at every visit; what the plan says is fresh at each point stays so.
+    """
     reference = axis.plan.reference
     marks = [axis.marks[name].at.standard_uncertainty for name in named if name in axis.marks]
     return ReferenceUncertainty(
-        per_point=max([reference.per_point.standard_uncertainty, *marks]),
+        per_place=max(marks, default=0.0),
+        per_point=reference.per_point.standard_uncertainty,
         shared=reference.shared.standard_uncertainty,
         scale=reference.scale.standard_uncertainty,
     )

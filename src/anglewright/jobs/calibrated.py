@@ -3,22 +3,32 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-import numpy as np
-
 from anglewright.budget.totals import StateBudget
 from anglewright.calibration.beside import Beside
+from anglewright.calibration.leftout import LeftOut, number_of
+from anglewright.calibration.points import CalibrationPoint
 from anglewright.calibration.record import CalibrationRecord
 from anglewright.calibration.repeatability import Measured
 from anglewright.calibration.result import Calibration
 from anglewright.calibration.verdict import Verdict
 from anglewright.findings import Finding, Severity
 from anglewright.jobs.appraising import BesideBudget, beside_budget
+from anglewright.jobs.calibratedjson import (
+    SIDES,
+    error_json,
+    fit_json,
+    in_unit,
+    left_out_json,
+    off_curve,
+    parameters_shown,
+    sheet_json,
+    shift_json,
+)
 from anglewright.jobs.comparing import Shift
 from anglewright.jobs.findingtable import finding_json, findings_table
 from anglewright.jobs.learned import Learned, learned_table
 from anglewright.jobs.nextsteps import next_steps
 from anglewright.jobs.shown import Json, Shown, Table
-from anglewright.links.protocol import Array
 from anglewright.quantities.showing import show
 from anglewright.quantities.units import Unit
 from anglewright.rig import Axis
@@ -26,7 +36,6 @@ from anglewright.tables.sheet import Sheet
 
 MOST_PARAMETERS = 7  # of a model, that are listed one by one [1]
 MOST_REFUSED = 10  # cells that are listed before the rest is counted [1]
-SIDES = {1: "up", -1: "down", 0: "unknown"}
 _VERDICT_WORDS = {
     Verdict.MEETS: "meets the need",
     Verdict.FAILS: "fails",
@@ -49,6 +58,7 @@ class CalibrateResult(Shown):
     findings: tuple[Finding, ...]
     html: Path | None = None
     learned: tuple[Learned, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
 
     @property
     def headline(self) -> str:
@@ -92,13 +102,14 @@ class CalibrateResult(Shown):
             "record": self.record.name if self.record else None,
             "file": str(self.file) if self.file else None,
             "html": str(self.html) if self.html else None,
-            **_fit_json(self.calibration, self.axis.unit),
-            **_error_json(self.calibration, self.axis.unit),
+            **fit_json(self.calibration, self.axis.unit),
+            **error_json(self.calibration, self.axis.unit),
+            "left_out": left_out_json(self.calibration, self.left_out, self.axis.unit),
             **sheet_json(self.sheet),
-            "compared_with_last": _shift_json(self.shift, self.axis.unit),
+            "compared_with_last": shift_json(self.shift, self.axis.unit),
             "compared_with_budget": {
                 "planned_half_width_95": self.axis.unit.difference_from_si(self.planned.half_width_95),
-                "half_width_95": _in(self.calibration.half_width_95, self.axis.unit),
+                "half_width_95": in_unit(self.calibration.half_width_95, self.axis.unit),
                 "says": self.compared.says,
                 "most": self.compared.most,
                 "remedy": self.compared.do,
@@ -110,146 +121,21 @@ class CalibrateResult(Shown):
         }
 
 
-def _in(value: float | None, unit: Unit) -> float | None:
-    return None if value is None else unit.difference_from_si(value)
-
-
-def parameters_shown(found: Calibration, unit: Unit) -> tuple[tuple[str, float, float, str], ...]:
-    """Name, value, standard uncertainty and unit of each parameter of the model, in the unit of the axis."""
-    fitted, sizes = found.fit.fitted, _sizes(found, unit)
-    spread = np.sqrt(np.diag(found.fit.error.covariance)) / sizes
-    units = {"slope": f"{unit.name}/count", "load": "1"}
-    return tuple(
-        (name, float(value), float(u), units.get(name, unit.name))
-        for name, value, u in zip(fitted.model.names, fitted.values / sizes, spread, strict=True)
-    )
-
-
-def _sizes(found: Calibration, unit: Unit) -> Array:
-    """What one of each parameter is worth inside, in the order of the model. [m or rad, or 1]"""
-    return np.array([1.0 if name == "load" else unit.size for name in found.fit.fitted.model.names])
-
-
-def _fit_json(found: Calibration, unit: Unit) -> Json:
-    """The curve, what it rests on, and why it is that one."""
-    sizes, choice = _sizes(found, unit), found.fit.choice
-    handed = found.handed
-    return {
-        "model": found.model,
-        "n_points": found.n_points,
-        "parameters": {
-            name: {"value": value, "standard_uncertainty": u, "unit": shown}
-            for name, value, u, shown in parameters_shown(found, unit)
-        },
-        "covariance": {
-            "names": list(found.fit.fitted.model.names),
-            "matrix": (found.fit.error.covariance / np.outer(sizes, sizes)).tolist(),
-        },
-        "residual_sd": _in(found.residual_sd, unit),
-        "points": _points_json(found, unit),
-        "candidates": [
-            {
-                "model": each.model.name,
-                "parameters": each.count,
-                "unseen_rms": _in(each.error, unit) if each.tried else None,
-                "why_not": each.why or None,
-            }
-            for each in choice.candidates
-        ],
-        "chosen_because": choice.because,
-        "beside": [{"fit": each.name, "largest": _in(each.largest, unit)} for each in found.beside],
-        "code": {
-            "offset": unit.from_si(handed.offset),
-            "slope": unit.difference_from_si(handed.slope),
-            "corrections": 0 if handed.corrections is None else len(handed.corrections.values),
-            "off": _in(handed.off, unit),
-            "domain": list(handed.domain),
-        },
-    }
-
-
-def _points_json(found: Calibration, unit: Unit) -> list[Json]:
-    return [
-        {
-            "reference": unit.from_si(point.reference),
-            "raw": point.raw,
-            "readings": point.readings,
-            "approach": SIDES[point.approach],
-            "residual": unit.difference_from_si(rest),
-        }
-        for point, rest in zip(found.points, found.residuals, strict=True)
-    ]
-
-
-def _error_json(found: Calibration, unit: Unit) -> Json:
-    """How wrong the line may be, with a reason wherever the data cannot tell."""
-    line, play = found.linearity, found.play
-    known = play.low is not None and play.high is not None
-    return {
-        "half_width_95": _in(found.half_width_95, unit),
-        "linearity": {
-            "independent": 100.0 * line.independent,
-            "zero_based": 100.0 * line.zero_based,
-            "terminal_based": 100.0 * line.terminal_based,
-            "absolute": None if line.absolute is None else 100.0 * line.absolute,
-            "span": unit.difference_from_si(line.span),
-        },
-        "hysteresis": _in(found.hysteresis.value, unit),
-        "repeatability": _in(found.repeatability.value, unit),
-        "play": _in(play.value, unit) if play.seen else None,
-        "play_interval": [_in(play.low, unit), _in(play.high, unit)] if known else None,
-        "reasons": {
-            "hysteresis": found.hysteresis.why,
-            "repeatability": found.repeatability.why,
-            "play": play.why,
-            "verdict": found.reason,
-        },
-        "outliers": [
-            {"point": o.point + 1, "departure": _in(o.departure, unit), "limit": _in(o.limit, unit)}
-            for o in found.outliers
-        ],
-    }
-
-
-def sheet_json(sheet: Sheet) -> Json:
-    """Which columns were read, what was refused, what had to be decided."""
-    return {
-        "columns": {"reference": sheet.reference_column, "raw": sheet.raw_column, "why": sheet.why},
-        "read": {
-            "rows": len(sheet.recording),
-            "refused": [
-                {"line": cell.line, "column": cell.column, "text": cell.text, "why": cell.why}
-                for cell in sheet.refused
-            ],
-            "decisions": list(sheet.decisions),
-        },
-    }
-
-
-def _shift_json(shift: Shift | None, unit: Unit) -> Json | None:
-    if shift is None:
-        return None
-    return {
-        "record": shift.last,
-        "largest_shift": unit.difference_from_si(shift.largest),
-        "at": unit.from_si(shift.at),
-        "combined_95": unit.difference_from_si(shift.combined_95),
-        "zero_moved": unit.difference_from_si(shift.zero),
-        "zero_uncertainty_95": unit.difference_from_si(shift.zero_95),
-        "slope_changed": shift.slope,
-        "slope_uncertainty_95": shift.slope_95,
-    }
-
-
 def _figures(result: CalibrateResult) -> Table:
-    rows = (*_line_rows(result), *_error_rows(result), *_sheet_rows(result.sheet), ("kept", result.kept))
+    rows = (
+        *_line_rows(result),
+        *_error_rows(result),
+        *_left_rows(result),
+        *_sheet_rows(result.sheet),
+        ("kept", result.kept),
+    )
     return Table(title=result.headline, columns=("what", "value"), rows=rows)
 
 
 def _line_rows(result: CalibrateResult) -> tuple[tuple[str, str], ...]:
     axis, found = result.axis, result.calibration
     rows = [
-        (_PARAMETERS.get(name, name), _parameter(value, u, unit))
+        (_PARAMETERS.get(name, name), _parameter(name, value, u, unit=unit))
         for name, value, u, unit in parameters_shown(found, axis.unit)
     ]
     return (
@@ -264,9 +150,18 @@ def _line_rows(result: CalibrateResult) -> tuple[tuple[str, str], ...]:
 _PARAMETERS = {"offset": "offset, position at code 0", "load": "track over load"}
 
 
-def _parameter(value: float, u: float, unit: str) -> str:
+_IN_CODE = ("offset", "slope")
+"""Parameters that stand in the controller's code, which needs more digits than are known."""
+
+
+def _parameter(name: str, value: float, u: float, *, unit: str) -> str:
+    """A parameter to the decimals of its uncertainty, which has two digits; more where the code needs it."""
     named = "" if unit == "1" else f" {unit}"
-    return f"{value:.7g}{named}, u {u:.2g}{named}"
+    if name in _IN_CODE or not 1e-9 < u < 1e9:
+        return f"{value:.7g}{named}, u {u:.2g}{named}"
+    decimals = 1 - int(f"{u:.1e}".partition("e")[2])
+    shown, known = (f"{round(number, decimals) + 0.0:.{max(decimals, 0)}f}" for number in (value, u))
+    return f"{shown}{named}, u {known}{named}"
 
 
 def _handed_rows(found: Calibration, unit: Unit) -> list[tuple[str, str]]:
@@ -306,7 +201,7 @@ def _error_rows(result: CalibrateResult) -> tuple[tuple[str, str], ...]:
     rows = [
         ("one reading, 95 %", half),
         ("beside the budget", f"{result.compared.sentence} (it foresaw ±{_foreseen(result)})"),
-        ("independent linearity", f"{100 * found.linearity.independent:.3f} % of the calibrated span"),
+        ("linearity, of the calibrated span", _linearity(found)),
         ("hysteresis", _measured(found.hysteresis, axis)),
         ("repeatability", _measured(found.repeatability, axis)),
         ("play, total", _play_text(result)),
@@ -318,6 +213,27 @@ def _error_rows(result: CalibrateResult) -> tuple[tuple[str, str], ...]:
         rows.append((f"moved since {shift.last}", f"{moved}; {within}"))
         rows += _shift_rows(shift, axis.unit)
     return tuple(rows)
+
+
+def _linearity(found: Calibration) -> str:
+    """All four of them, the one first that is usually meant."""
+    line = found.linearity
+    shares = {
+        "independent (what data sheets mostly mean)": line.independent,
+        "zero-based": line.zero_based,
+        "terminal-based": line.terminal_based,
+        "absolute": line.absolute,
+    }
+    return ", ".join(f"{name} {100 * share:.2g} %" for name, share in shares.items() if share is not None)
+
+
+def _left_rows(result: CalibrateResult) -> list[tuple[str, str]]:
+    """The points that were left out by stated word."""
+    unit = result.axis.unit
+    return [
+        (f"point {each.number}", f"at {show(each.point.reference, unit)} {each.said}")
+        for each in result.left_out
+    ]
 
 
 def _foreseen(result: CalibrateResult) -> str:
@@ -334,13 +250,14 @@ def _shift_rows(shift: Shift, unit: Unit) -> list[tuple[str, str]]:
 
 def _sheet_rows(sheet: Sheet) -> tuple[tuple[str, str], ...]:
     rows = [
-        ("rows read, cells refused", f"{len(sheet.recording)}, {len(sheet.refused)}"),
+        ("rows read, rows used", f"{sheet.rows}, {len(sheet.recording)}"),
+        ("cells refused", str(sheet.refused_cells)),
         ("columns", f"{sheet.reference_column} and {sheet.raw_column}, {sheet.why}"),
     ]
     rows += [("decided", text) for text in sheet.decisions]
     rows += [(f"line {c.line}, {c.column}", f"'{c.text}' {c.why}") for c in sheet.refused[:MOST_REFUSED]]
-    if len(sheet.refused) > MOST_REFUSED:
-        rows.append(("refused besides", f"{len(sheet.refused) - MOST_REFUSED} more cells"))
+    if sheet.refused_cells > MOST_REFUSED:
+        rows.append(("refused besides", f"{sheet.refused_cells - MOST_REFUSED} more cells"))
     return tuple(rows)
 
 
@@ -360,19 +277,44 @@ def _or_why(value: float | None, why: str | None, axis: Axis, *, sign: str = "")
     return why or "the data cannot tell" if value is None else sign + show(value, axis.unit, digits=3)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PointSeen:
+    """A point as it is listed: number from 1, what it shows too much [m or rad], what is said of it."""
+
+    number: int
+    point: CalibrationPoint
+    off: float
+    said: str = ""
+
+
+def points_seen(result: CalibrateResult) -> list[PointSeen]:
+    """All points in the order in which they were taken, those too that were left out."""
+    found = result.calibration
+    seen = [
+        PointSeen(number=number_of(found.points, place), point=point, off=-rest)
+        for place, (point, rest) in enumerate(zip(found.points, found.residuals, strict=True))
+    ]
+    seen += [
+        PointSeen(number=each.number, point=each.point, off=off_curve(found, each.point), said=each.said)
+        for each in result.left_out
+    ]
+    return sorted(seen, key=lambda each: each.number)
+
+
 def _points(result: CalibrateResult) -> Table:
-    axis, found = result.axis, result.calibration
+    unit, apart = result.axis.unit, bool(result.left_out)
     rows = tuple(
         (
-            str(index),
-            show(point.reference, axis.unit, digits=5),
-            SIDES[point.approach],
-            f"{point.raw:.2f}",
-            str(point.readings),
-            show(-rest, axis.unit, digits=3),
+            str(each.number),
+            show(each.point.reference, unit, digits=5),
+            SIDES[each.point.approach],
+            f"{each.point.raw:.2f}",
+            str(each.point.readings),
+            show(each.off, unit, digits=3),
+            *((each.said,) if apart else ()),
         )
-        for index, (point, rest) in enumerate(zip(found.points, found.residuals, strict=True), 1)
+        for each in points_seen(result)
     )
-    names = ("no.", "reference", "came", "code", "readings", "curve less reference")
-    right = tuple(name for name in names if name != "came")
-    return Table(title="Points", columns=names, rows=rows, right=right)
+    numbers = ("no.", "reference", "code", "readings", "reading less reference")
+    names = (*numbers[:2], "came", *numbers[2:], *(("in the fit",) if apart else ()))
+    return Table(title="Points", columns=names, rows=rows, right=numbers)

@@ -10,14 +10,14 @@ import numpy as np
 from anglewright.calibration.result import PLACES
 from anglewright.errors import DataError, Problem
 from anglewright.handover.cautions import STANDING_CAUTIONS, fault_action
-from anglewright.jobs.calibrated import SIDES, CalibrateResult
+from anglewright.jobs.calibrated import CalibrateResult, points_seen
+from anglewright.jobs.calibratedjson import SIDES
 from anglewright.jobs.picturing import (
     NO_LOOP,
     drawn_curve,
     drawn_history,
     drawn_loop,
     drawn_points,
-    residuals_of,
     seen,
 )
 from anglewright.jobs.reporting import SIGN
@@ -159,14 +159,14 @@ def _on_trial(result: CalibrateResult) -> Iterator[OnTrial]:
 
 
 def _rows(result: CalibrateResult) -> Iterator[PointRow]:
-    axis, found = result.axis, result.calibration
-    off = residuals_of(axis, found.line(rotary=axis.motion.rotary), found.points)
-    for number, (point, residual) in enumerate(zip(found.points, off, strict=True), 1):
+    axis = result.axis
+    for each in points_seen(result):
         yield PointRow(
-            number=str(number),
-            reference=show(point.reference, axis.unit, digits=5),
-            came=SIDES[point.approach],
-            code=f"{point.raw:.2f}",
-            readings=str(point.readings),
-            residual=show(seen(float(residual), axis), axis.unit, digits=2),
+            number=str(each.number),
+            reference=show(each.point.reference, axis.unit, digits=5),
+            came=SIDES[each.point.approach],
+            code=f"{each.point.raw:.2f}",
+            readings=str(each.point.readings),
+            residual=show(seen(each.off, axis), axis.unit, digits=2),
+            said=each.said,
         )

@@ -1,6 +1,7 @@
 """Job: from readings beside a reference to a curve, its intervals, a verdict, and a kept record."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date as calendar_date
 from pathlib import Path
 
@@ -10,16 +11,23 @@ from anglewright.budget.band import reading_noise
 from anglewright.budget.states import State
 from anglewright.budget.totals import StateBudget, budget_axis
 from anglewright.calibration.diary import explains_a_shift
+from anglewright.calibration.leftout import LeftOut, leave_out
 from anglewright.calibration.offers import models_for
+from anglewright.calibration.points import CalibrationPoint
 from anglewright.calibration.record import CalibrationRecord, RecordParameter
 from anglewright.calibration.result import Calibration, Task, calibrate_points
+from anglewright.calibration.sweeps import gathered, is_sweep
 from anglewright.errors import DataError, Problem, UsageError
+from anglewright.findings import Severity
 from anglewright.jobs.benchpoints import bench_points, daily_changes, reference_of, requirement_of
-from anglewright.jobs.calibrated import CalibrateResult, parameters_shown
-from anglewright.jobs.comparing import findings_of, held_back, shift_since
+from anglewright.jobs.calibrated import CalibrateResult
+from anglewright.jobs.calibratedjson import parameters_shown
+from anglewright.jobs.comparing import error_of, findings_of, held_back, shift_since
 from anglewright.jobs.opening import the_axis
 from anglewright.jobs.places import place_of
 from anglewright.jobs.sheetfile import SheetFile, sheet_in
+from anglewright.jobs.suspecting import checked
+from anglewright.links.protocol import CodeRange
 from anglewright.quantities.showing import show
 from anglewright.recording import Recording
 from anglewright.rig import BEST, Axis, Rig, datasheet_line, fingerprint
@@ -29,6 +37,18 @@ from anglewright.tables.sheet import Sheet
 
 Typed = Sequence[tuple[float | str, float, str]]
 """Readings as typed: reference in the axis's unit or a mark's name, raw, ``up``, ``down`` or nothing."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Readings:
+    """Readings beside a reference, from a file or as typed, and the points of them to leave out.
+
+    `without` holds numbers of points, from 1 in the order of taking, each with the reason or an empty text.
+    """
+
+    file: str | Path | SheetFile | None = None
+    typed: Typed = ()
+    without: Mapping[int, str] = field(default_factory=dict)
 
 
 def calibrate(
@@ -88,18 +108,62 @@ def calibrate(
     >>> result.calibration.play.seen
     True
     """
+    return calibrate_readings(rig, axis, Readings(file=file, typed=typed), date=date, keep=keep)
+
+
+def calibrate_readings(
+    rig: Rig, axis: str | None, readings: Readings, *, date: str, keep: bool = True
+) -> CalibrateResult:
+    """As `calibrate`, of readings of which points may be left out by stated word.
+
+    Parameters
+    ----------
+    rig : Rig
+        The machine.
+    axis : str or None
+        Name of an axis; None for the only one.
+    readings : Readings
+        The readings, and what is left out of them.
+    date : str
+        Day of the calibration, ``2026-05-12``.
+    keep : bool
+        Keep the result as a record beside the rig file.
+
+    Returns
+    -------
+    CalibrateResult
+        Curve, intervals, verdict, record; the points left out are listed in it.
+
+    Raises
+    ------
+    UsageError
+        There is no axis of that name, no point of such a number, or the date is no day.
+    DataError
+        The readings cannot be used, a record is damaged, or the new one cannot be written.
+
+    References
+    ----------
+    gum-h3
+    """
     chosen, day = the_axis(rig, axis), day_named(date)
-    sheet = sheet_as_typed(chosen, typed) if file is None else sheet_in(chosen, file)
+    sheet = _sheet(chosen, readings)
     planned = budget_axis(chosen).of(State.CALIBRATED)
-    calibration = _fitted(chosen, sheet, planned)
+    points, codes = bench_points(chosen, sheet)
+    swept = is_sweep(points)
+    if swept:
+        points, sheet = _gathered(points, sheet)
+    points, left = leave_out(points, readings.without)
+    calibration = _fitted(chosen, points, codes, sheet=sheet, planned=planned)
     last = record_in_use(rig, chosen).record
     shift = shift_since(last, calibration, chosen, changes=daily_changes(chosen, planned))
     noted = None if last is None else explains_a_shift(read_diary(rig, chosen), last)
-    findings = findings_of(chosen, calibration, shift=shift, planned=planned, noted=noted, sheet=sheet)
+    rows = None if swept else sheet  # those of a place of a sweep differ by the motion itself
+    findings = findings_of(chosen, calibration, shift=shift, planned=planned, noted=noted, sheet=rows)
     calibration = held_back(calibration, findings)
     record, path, kept = None, None, "no: not asked for"
     if keep:
-        record = _record(rig, chosen, calibration, day)
+        error = error_of(calibration, reference_of(chosen, named=sheet.named))
+        record = replace(_record(rig, chosen, calibration, date=day, left=left), error=error)
         path = keep_record(rig, chosen, record)
         kept = kept_as(rig, chosen, record)
     return CalibrateResult(
@@ -112,7 +176,24 @@ def calibrate(
         shift=shift,
         planned=planned,
         findings=findings,
+        left_out=left,
     )
+
+
+def _sheet(axis: Axis, readings: Readings) -> Sheet:
+    return sheet_as_typed(axis, readings.typed) if readings.file is None else sheet_in(axis, readings.file)
+
+
+def _gathered(
+    points: tuple[CalibrationPoint, ...], sheet: Sheet
+) -> tuple[tuple[CalibrationPoint, ...], Sheet]:
+    """The places of a sweep on the move, and the sheet with a sentence about it."""
+    places, rows = gathered(points), sum(point.readings for point in points)
+    said = (
+        f"{rows} readings on the move were gathered into {len(places)} places, up and down apart; what lags "
+        "in the sensor or the log looks like play in them: hold the axis at each place to tell"
+    )
+    return places, replace(sheet, decisions=(*sheet.decisions, said))
 
 
 def day_named(text: str) -> str:
@@ -171,10 +252,40 @@ def sheet_as_typed(axis: Axis, rows: Typed) -> Sheet:
     )
 
 
-def _fitted(axis: Axis, sheet: Sheet, planned: StateBudget) -> Calibration:
-    points, codes = bench_points(axis, sheet)
+def _fitted(
+    axis: Axis,
+    points: tuple[CalibrationPoint, ...],
+    codes: CodeRange,
+    *,
+    sheet: Sheet,
+    planned: StateBudget,
+) -> Calibration:
+    """The curve through the points; where there is none, what the points themselves show is said as well.
+
+    Raises
+    ------
+    DataError
+        No curve can be drawn through them.
+    """
+    task = _task(axis, codes, sheet=sheet, planned=planned)
+    try:
+        return calibrate_points(points, task=task, offers=models_for(axis))
+    except DataError as fault:
+        raise DataError([*fault.problems, *_shown_by(axis, points, sheet)]) from None
+
+
+def _shown_by(axis: Axis, points: tuple[CalibrationPoint, ...], sheet: Sheet) -> list[Problem]:
+    """What the points show without any curve, but for mere notes."""
+    return [
+        Problem(finding.key, finding.text.rstrip("."), "", finding.remedy)
+        for finding in checked(axis, points, sheet=sheet)
+        if finding.severity is not Severity.NOTE
+    ]
+
+
+def _task(axis: Axis, codes: CodeRange, *, sheet: Sheet, planned: StateBudget) -> Task:
     line = datasheet_line(axis)
-    task = Task(
+    return Task(
         requirement=requirement_of(axis, planned),
         reference=reference_of(axis, named=sheet.named),
         codes=codes,
@@ -183,10 +294,11 @@ def _fitted(axis: Axis, sheet: Sheet, planned: StateBudget) -> Calibration:
         noise=reading_noise(axis, (axis.motion.low + axis.motion.high) / 2.0),
         model="" if axis.plan.model == BEST else axis.plan.model,
     )
-    return calibrate_points(points, task=task, offers=models_for(axis))
 
 
-def _record(rig: Rig, axis: Axis, calibration: Calibration, date: str) -> CalibrationRecord:
+def _record(
+    rig: Rig, axis: Axis, calibration: Calibration, *, date: str, left: tuple[LeftOut, ...]
+) -> CalibrationRecord:
     (first, both), (_, second) = calibration.covariance.tolist()
     return CalibrationRecord(
         name=next_name(rig, axis, date),
@@ -207,8 +319,10 @@ def _record(rig: Rig, axis: Axis, calibration: Calibration, date: str) -> Calibr
         serial=rig.serial(axis.name),
         corrections=calibration.handed.corrections,
         domain=None if axis.motion.endless else calibration.handed.domain,
+        half_widths=() if axis.motion.endless else calibration.half_widths,
         parameters=tuple(
             RecordParameter(name=name, value=value, standard_uncertainty=u, unit=unit)
             for name, value, u, unit in parameters_shown(calibration, axis.unit)
         ),
+        left_out=left,
     )

@@ -1,6 +1,7 @@
 """Readings of a test sheet as people write them, and values as the sheet shows them."""
 
 import math
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
@@ -27,6 +28,7 @@ _RAW_KINDS: Mapping[RawForm, Kind] = {
     RawForm.VOLTS: Kind.VOLTAGE,
     RawForm.FRACTION: Kind.FRACTION,
 }
+_COMMA = re.compile(r"([+-]?\d*),(\d+)(?![\d.,])")
 _THOUSAND = 1000.0  # from here on ohms are told in thousands [ohm]
 
 
@@ -181,17 +183,35 @@ def _answer(check: Check, word: str) -> str:
 
 
 def _value(cell: Cell, check: Check, axis: Axis) -> float:
-    scale, plain = scale_of(check, axis), number(cell.text)
+    text = _pointed(cell.text.strip())
+    scale, plain = scale_of(check, axis), number(text)
     if plain is not None:
         unit = cell.unit.strip()
-        if not unit and scale.unit not in ("count", "share"):
+        if plain and not unit and scale.unit not in ("count", "share"):
             raise _refuse(
                 f"'{cell.text.strip()}' has no unit", f"Write it with its unit, as in {plain:g} {scale.unit}."
             )
         if unit in ("", scale.unit):
             return scale.value(plain)
         return _with_its_unit(f"{plain!r} {unit}", check, axis)
-    return _with_its_unit(cell.text, check, axis)
+    return _with_its_unit(text, check, axis)
+
+
+def _pointed(text: str) -> str:
+    """A reading with a decimal point where it has one comma that can be nothing else: ``9,8 kohm``.
+
+    Raises
+    ------
+    QuantityError
+        The comma may part thousands too: ``1,385 ohm``.
+    """
+    found = _COMMA.match(text)
+    if found is None:
+        return text
+    if len(found[2]) == 3 and found[1].lstrip("+-0"):
+        remedy = f"Write {found[1]}.{found[2]} or {found[1]}{found[2]}."
+        raise _refuse(f"the comma in '{text}' may be a decimal mark, or part thousands", remedy)
+    return f"{found[1]}.{found[2]}{text[found.end() :]}"
 
 
 def _with_its_unit(text: str, check: Check, axis: Axis) -> float:

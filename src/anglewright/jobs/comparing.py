@@ -1,6 +1,5 @@
 """What a new calibration shows beside the last one, the budget and the need: findings."""
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -8,10 +7,11 @@ import numpy as np
 
 from anglewright.budget.totals import StateBudget
 from anglewright.calibration.diary import DiaryLine
-from anglewright.calibration.line import LineFit, fit_line, uncertainty_at
-from anglewright.calibration.record import CALIBRATION, CalibrationRecord
+from anglewright.calibration.line import LineFit, fit_line
+from anglewright.calibration.record import CalibrationRecord, RecordError
+from anglewright.calibration.recordshift import KnownLine, slope_shift_95, zero_shift_95
 from anglewright.calibration.result import Calibration
-from anglewright.calibration.student import expanded
+from anglewright.calibration.uncertainty import ReferenceUncertainty
 from anglewright.calibration.verdict import Verdict
 from anglewright.findings import Finding, Severity
 from anglewright.jobs.appraising import (
@@ -22,6 +22,7 @@ from anglewright.jobs.appraising import (
     play_findings,
     slope_findings,
 )
+from anglewright.jobs.benchpoints import reference_of
 from anglewright.jobs.suspected import CHECK_KEYS
 from anglewright.jobs.suspecting import checked
 from anglewright.jobs.turnwaves import SHOWN_BEFORE, harmonics_findings
@@ -50,11 +51,14 @@ FINDING_KEYS: Mapping[str, str] = {
 
 EXPLAINS = (
     *("unsigned", "swapped", "averaged-wrap", "dead-gap", "fold", "end-zones", "end-code", "clipped"),
-    *("dead-rows", "taper", "two-boards", "rounded-scale"),
+    *("dead-rows", "taper", "two-boards", "rounded-scale", "backwards", "wrap-inside"),
 )
 """Faults of the points that explain whatever outliers, slope and spread the curve shows."""
 
 ODD = ("step", "odd-point")
+
+UNSOUND = ("step", "two-boards")
+"""Faults beyond which no single curve is true of all points, however narrow its interval looks."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,7 +125,10 @@ def shift_since(
     worst = int(np.argmax(np.abs(moved)))
     between = _between(last, new)
     zero, slope = between.offset, between.slope / new.slope
-    zero_95, slope_95 = _zero_95(last, new, changes), _slope_95(last, new)
+    before, after = KnownLine.of(last), _known(new, reference_of(axis))
+    code = float(np.mean([point.raw for point in new.points]))
+    zero_95 = zero_shift_95(before, after, code=code, changes=changes)
+    slope_95 = slope_shift_95(before, after) / abs(new.slope)
     return Shift(
         last=last.name,
         largest=float(moved[worst]),
@@ -144,28 +151,23 @@ def _between(last: CalibrationRecord, new: Calibration) -> LineFit:
     return fit_line(raw - np.mean(raw), np.asarray(last.at(raw)) - np.asarray(new.line().forward(raw)))
 
 
-def _zero_95(last: CalibrationRecord, new: Calibration, changes: float) -> float:
-    """Uncertainty at 95 % of how far the zero moved, in the middle of the new points. [m or rad]"""
-    code = float(np.mean([point.raw for point in new.points]))
-    parts = [
-        (float(uncertainty_at(last.covariance, code)), record_dof(last)),
-        (float(uncertainty_at(new.covariance, code)), new.n_points - 2.0),
-    ]
-    return expanded([*parts, (changes, math.inf)])
+def error_of(calibration: Calibration, reference: ReferenceUncertainty) -> RecordError:
+    """What stands behind the interval of a calibration, as its record keeps it."""
+    known = calibration.fit.error
+    return RecordError(
+        dof=known.lack.dof,
+        structure=known.lack.structure,
+        structure_dof=known.structure_dof,
+        reference=reference,
+    )
 
 
-def _slope_95(last: CalibrationRecord, new: Calibration) -> float:
-    """Uncertainty at 95 % of the change of the slope, as a share of the new slope. [1]"""
-    parts = [
-        (math.sqrt(last.covariance[1][1]) / abs(new.slope), record_dof(last)),
-        (math.sqrt(float(new.covariance[1, 1])) / abs(new.slope), new.n_points - 2.0),
-    ]
-    return expanded(parts)
-
-
-def record_dof(record: CalibrationRecord) -> float:
-    """Degrees of freedom behind the line of a record; those of a moved zero are not counted. [1]"""
-    return len(record.points) - 2.0 if record.kind == CALIBRATION else math.inf
+def _known(new: Calibration, reference: ReferenceUncertainty) -> KnownLine:
+    """The line of a calibration, before there is a record of it."""
+    error = error_of(new, reference)
+    return KnownLine(
+        offset=new.offset, slope=new.slope, covariance=new.covariance, dof=error.dof, error=error
+    )
 
 
 def findings_of(
@@ -205,11 +207,15 @@ def _badness(finding: Finding) -> int:
 
 
 def held_back(calibration: Calibration, findings: Sequence[Finding]) -> Calibration:
-    """A calibration that is not said to meet the need while a finding stops the work."""
-    stops = [each for each in findings if each.severity is Severity.STOP]
+    """A calibration that is not said to meet the need while a finding stops the work, or no curve is true."""
+    stops = [each for each in findings if each.severity is Severity.STOP or _unsound(each)]
     if calibration.verdict is not Verdict.MEETS or not stops:
         return calibration
     return replace(calibration, verdict=Verdict.CANNOT_TELL, reason=f"{stops[0].text} {stops[0].remedy}")
+
+
+def _unsound(finding: Finding) -> bool:
+    return finding.key in UNSOUND and finding.severity is not Severity.NOTE
 
 
 def _shifted(axis: Axis, shift: Shift | None, noted: DiaryLine | None) -> list[Finding]:

@@ -1,10 +1,11 @@
 """Job: what a filled test sheet says: which link is at fault and why, or which reading would tell."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from anglewright.findings import Finding, Severity
 from anglewright.jobs.cells import Cell, limits_text, reading_text, readings_of, scale_of, with_unit
+from anglewright.jobs.filled import typed_cells
 from anglewright.jobs.findingtable import finding_json, findings_table
 from anglewright.jobs.measured import Measured, keep_measured, measured_by, sentences, with_old
 from anglewright.jobs.opening import the_axis
@@ -181,6 +182,12 @@ def diagnose_cells(
     measured = measured_by(tested.bench, readings) if found.verdict == "healthy" else ()
     result = DiagnosisResult(found=found, measured=with_old(rig, tested.axis, measured))
     return keep_result(rig, result) if keep and measured else result
+
+
+def checker_of(axis: Axis) -> Callable[[Sequence[str]], object]:
+    """Whether typed lines are readings of an axis, while they are typed: a DataError where they are not."""
+    checks = sheet_of(axis).checks
+    return lambda lines: readings_of(typed_cells(lines), checks, axis)
 
 
 def _with_sum(readings: dict[str, Reading]) -> dict[str, Reading]:

@@ -126,9 +126,9 @@ _OUTSIDE = "; d: counts outside the calibrated codes, u_s: u of the slope, g: sl
 
 
 def _measured(in_use: LineInUse, record: CalibrationRecord, code: float) -> Step:
-    """The half-width that a calibration found, wider outside its codes, in the axis's unit."""
+    """The half-width that a calibration found there, wider outside its codes, in the axis's unit."""
     unit = in_use.axis.unit
-    half = unit.difference_from_si(record.half_width_95)
+    half = unit.difference_from_si(record.half_width_inside(code))
     formula, numbers, where = "U_cal", {"U_cal": half}, ""
     far, slope_u, end = record.widening(code, period=in_use.period)
     if far:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from anglewright.angles import TURN
+from anglewright.calibration.diary import due
 from anglewright.errors import DataError, Problem
 from anglewright.handover.cautions import fault_action
 from anglewright.handover.identifiers import stems
@@ -16,6 +17,8 @@ from anglewright.jobs.shown import Json, Shown, Table, counted
 from anglewright.links.wiring import Wiring
 from anglewright.quantities.showing import show
 from anglewright.rig import Axis, RawForm, Rig, at_mean, fingerprint, realise
+from anglewright.rigfile.diary import read_diary
+from anglewright.rigfile.records import own_records
 from anglewright.rigfile.storing import hold_foreign, write_whole
 from anglewright.version import VERSION
 
@@ -45,6 +48,7 @@ def plan_for(rig: Rig, in_use: LineInUse, *, beyond_points: bool = False) -> Han
         provenance=Provenance(
             state=in_use.state.value,
             record=record.name if record else None,
+            based_on=record.based_on if record else "",
             date=record.date if record else "",
             chain_hash=fingerprint(axis),
             version=VERSION,
@@ -79,9 +83,22 @@ def _where_calibrated(plan: HandoverPlan) -> tuple[str, ...]:
 SHORT_OF_NEED = "Not good enough: "
 """Begins the first caution of a line that does not do what the axis needs."""
 
+LEFT_UNDONE = "Not yet: "
+"""Begins a caution about what the diary says was touched, and nothing was done about."""
 
-def _warned(plan: HandoverPlan) -> bool:
-    return any(caution.startswith(SHORT_OF_NEED) for caution in plan.cautions)
+
+def _warnings(plan: HandoverPlan) -> tuple[str, ...]:
+    """The cautions that are shown beside the constants, before anybody uses them."""
+    return tuple(each for each in plan.cautions if each.startswith((SHORT_OF_NEED, LEFT_UNDONE)))
+
+
+def _told_undone(rig: Rig, in_use: LineInUse, plan: HandoverPlan) -> HandoverPlan:
+    """A plan that says first what is due on the axis by its diary, where its line rests on a record."""
+    if in_use.record is None:
+        return plan
+    left = due(read_diary(rig, in_use.axis), own_records(rig, in_use.axis))
+    said = tuple(f"{LEFT_UNDONE}{each.sentence[:1].lower()}{each.sentence[1:]}" for each in left)
+    return replace(plan, cautions=(*said, *plan.cautions))
 
 
 def _not_good_enough(in_use: LineInUse) -> tuple[str, ...]:
@@ -154,7 +171,7 @@ class HandoverResult(Shown):
     def headline(self) -> str:
         """How many files, and where."""
         files, axes = counted(len(self.files), "file"), ", ".join(plan.axis for plan in self.plans)
-        short = " ".join(f"{plan.axis}: {plan.cautions[0]}" for plan in self.plans if _warned(plan))
+        short = " ".join(f"{plan.axis}: {said}" for plan in self.plans for said in _warnings(plan))
         return f"{files} of {self.language.upper()} for {axes} lie in {self.files[0].parent}. {short}".strip()
 
     def tables(self) -> tuple[Table, ...]:
@@ -166,7 +183,7 @@ class HandoverResult(Shown):
                 f"{plan.slope:.9g} {plan.unit}/count",
                 f"{plan.lowest_valid} to {plan.highest_valid}",
                 f"{plan.hold_off_ms:g} ms",
-                f"calibration {plan.provenance.record}" if plan.provenance.record else plan.provenance.state,
+                plan.provenance.rests_on,
             )
             for plan in self.plans
         )
@@ -270,7 +287,9 @@ def hand_over(
     if folder.exists() and not folder.is_dir():
         raise DataError(Problem(str(folder), "it is a file", "a folder belongs here", "Name a folder."))
     in_use = [line_in_use(rig, each, state=state, record=record) for each in chosen_axes(rig, axis)]
-    plans = tuple(plan_for(rig, line, beyond_points=how.beyond_points) for line in in_use)
+    plans = tuple(
+        _told_undone(rig, line, plan_for(rig, line, beyond_points=how.beyond_points)) for line in in_use
+    )
     texts = {folder / name: text for plan in plans for name, text in emit(plan, language=language).items()}
     for file in texts:
         hold_foreign(file, SIGN)

@@ -6,13 +6,16 @@ from dataclasses import dataclass
 from datetime import date as calendar_date
 from pathlib import Path
 
+from anglewright.budget.states import State
+from anglewright.budget.totals import budget_axis
 from anglewright.calibration.diary import DiaryLine, Due, due
-from anglewright.calibration.line import uncertainty_at
 from anglewright.calibration.record import ZERO, CalibrationRecord
-from anglewright.calibration.student import coverage_factor, expanded
+from anglewright.calibration.recordshift import KnownLine, zero_shift_95
+from anglewright.calibration.student import expanded
 from anglewright.errors import Problem, UsageError
 from anglewright.findings import Severity
-from anglewright.jobs.comparing import record_dof, shift_severity, times
+from anglewright.jobs.benchpoints import daily_changes
+from anglewright.jobs.comparing import shift_severity, times
 from anglewright.jobs.mounting import drawing_file, held_look
 from anglewright.jobs.noting import due_json, due_table, line_json
 from anglewright.jobs.opening import the_axis
@@ -225,37 +228,48 @@ def history(
 
 def _entries(own: list[CalibrationRecord], shelf: Shelf) -> Iterator[Entry]:
     before: CalibrationRecord | None = None
+    axis = shelf.axis
+    changes = daily_changes(axis, budget_axis(axis).of(State.CALIBRATED)) if len(own) > 1 else 0.0
     for record in own:
-        moved = None if before is None else zero_between(before, record)
+        moved = None if before is None else zero_between(before, record, changes=changes)
         far, far_95 = moved or (None, None)
-        severity = None if moved is None else shift_severity(abs(moved[0]), moved[1], shelf.axis.permissible)
+        severity = None if moved is None else shift_severity(abs(moved[0]), moved[1], axis.permissible)
         yield Entry(
             record=record, against=shelf.against(record), moved=far, moved_95=far_95, severity=severity
         )
         before = record
 
 
-def zero_between(before: CalibrationRecord, after: CalibrationRecord) -> tuple[float, float]:
+def zero_between(
+    before: CalibrationRecord, after: CalibrationRecord, *, changes: float
+) -> tuple[float, float]:
     """What a record reads more than a later one in the middle of its points, and the uncertainty of that.
 
     Parameters
     ----------
     before, after : CalibrationRecord
         Two records of an axis. [m or rad]
+    changes : float
+        Standard uncertainty of what may change from one day to another by itself. [m or rad]
 
     Returns
     -------
     float, float
         Answer of the first less that of the second, and its uncertainty at 95 %. [m or rad]
 
+    Notes
+    -----
+    The same as `calibrate` says of the two, by the same arithmetic.
+
     References
     ----------
     gum-g
     """
     code = math.fsum(point.raw for point in after.points) / len(after.points)
-    moved = float(before.at(code)) - float(after.at(code))
-    parts = [(float(uncertainty_at(each.covariance, code)), record_dof(each)) for each in (before, after)]
-    return moved, expanded(parts)
+    apart = [float(before.at(point.raw)) - float(after.at(point.raw)) for point in after.points]
+    moved = math.fsum(apart) / len(apart)
+    lines = (KnownLine.of(before), KnownLine.of(after))
+    return moved, zero_shift_95(*lines, code=code, changes=changes)
 
 
 def _write(rig: Rig, result: HistoryResult, look: str) -> None:
@@ -293,12 +307,12 @@ def _kept(entry: Entry, base: CalibrationRecord, axis: Axis, in_use: Calibration
     record, unit = entry.record, axis.unit
     code = math.fsum(point.raw for point in base.points) / len(base.points)
     moved = float(record.at(code)) - float(base.at(code))
-    factor = coverage_factor(record_dof(record))
+    half_95 = expanded(KnownLine.of(record).zero_parts(code))
     return Kept(
         day=_ordinal(record.date),
         name=record.name,
         moved=unit.difference_from_si(moved),
-        half_95=unit.difference_from_si(factor * float(uncertainty_at(record.covariance, code))),
+        half_95=unit.difference_from_si(half_95),
         kind="zero" if record.kind == ZERO else "calibration",
         in_use=in_use is not None and record.name == in_use.name,
         usable=not entry.against,

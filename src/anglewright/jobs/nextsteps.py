@@ -7,9 +7,11 @@ from anglewright.calibration.result import Calibration
 from anglewright.calibration.verdict import Verdict
 from anglewright.findings import Finding, Severity
 from anglewright.jobs.appraising import beside_budget
+from anglewright.jobs.suspected import CHECK_KEYS
 from anglewright.quantities.showing import show
 from anglewright.rig import Axis
 
+WORTH_ANOTHER = 0.1  # of the permissible error that a model misses by, from which another is proposed [1]
 MOST_STEPS, MOST_FIRST = 4, 2  # that are listed, and of those before it is handed over [1]
 
 
@@ -41,12 +43,16 @@ def next_steps(
     tuple of str
         Sentences, four at the most.
     """
-    urgent = [_of(finding) for finding in findings if finding.severity is not Severity.NOTE]
+    told = {finding.key for finding in findings if finding.severity is not Severity.NOTE}
+    most = beside_budget(calibration, foreseen=planned.half_width_95).most
+    twice = ("worse-than-budget",) if most in told else ()
+    urgent = [_of(each) for each in findings if each.key in told and each.key not in twice]
     if calibration.verdict is Verdict.MEETS:
         steps = [*urgent[:MOST_FIRST], *_onward(axis, kept, begun=bool(urgent))]
     else:
-        told = {finding.key for finding in findings if finding.severity is not Severity.NOTE}
-        steps = [*[*urgent, *_better(axis, calibration, planned, told=told)][: MOST_STEPS - 1], _AGAIN]
+        # a fault of the points makes every other number doubtful: first it is mended
+        better = () if told & set(CHECK_KEYS) else _better(axis, calibration, planned, told=told)
+        steps = [*[*urgent, *better][: MOST_STEPS - 1], _AGAIN]
     return tuple(dict.fromkeys(steps))
 
 
@@ -66,7 +72,7 @@ def _onward(axis: Axis, kept: str, *, begun: bool) -> Iterator[str]:
         yield f"{start} run the same without --dry-run, and it is kept and used from then on."
         return
     yield f"{start} hand it over with anglewright handover RIG {axis.name} --out DIR."
-    yield f"Before each day of use prove it with a few fresh points: anglewright verify RIG {axis.name}."
+    yield f"Before each day of use prove it with a few fresh points: anglewright verify RIG {axis.name} FILE."
 
 
 def _better(
@@ -80,7 +86,7 @@ def _better(
     if compared.most not in told:
         yield f"Most of the error is {compared.most}: {compared.do}."
     yield from _rival(axis, calibration)
-    if planned.cures:
+    if planned.cures and planned.cures[0].half_width_95 < calibration.half_width_95:
         cure = planned.cures[0]
         left = show(cure.half_width_95, axis.unit, digits=2)
         yield f"By the budget this helps most: {cure.change}; it would leave ±{left}."
@@ -89,7 +95,7 @@ def _better(
 def _rival(axis: Axis, calibration: Calibration) -> Iterator[str]:
     """The model that the points prefer to the one that was asked for."""
     choice = calibration.fit.choice
-    if choice.rival is not None:
+    if choice.rival is not None and choice.chosen.error > WORTH_ANOTHER * axis.permissible:
         misses, now = (show(each.error, axis.unit, digits=2) for each in (choice.rival, choice.chosen))
         yield (
             f"The points prefer {choice.rival.model.name}, which misses a place left out by {misses}, to the "

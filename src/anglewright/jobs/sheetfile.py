@@ -4,10 +4,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from anglewright.jobs.resting import rested
+from anglewright.jobs.wholeturns import in_the_motion
 from anglewright.rig import Axis, raw_of_code
-from anglewright.tables.proposing import SIDES, Wanted
+from anglewright.tables.proposing import Wanted
 from anglewright.tables.reading import read_sheet
 from anglewright.tables.sheet import Sheet
+from anglewright.tables.sides import SIDES
 from anglewright.tables.source import Source
 from anglewright.tables.wishes import NO_WISHES, Ask, Wishes
 from anglewright.tables.writing import decimal
@@ -39,7 +41,7 @@ def sheet_in(axis: Axis, file: str | Path | SheetFile) -> Sheet:
     sheet = read_sheet(
         given.source, wanted=wanted_of(axis), wishes=given.wishes, ask=given.ask, most_rows=MOST_ROWS
     )
-    return rested(axis, sheet, wished=given.wishes.rests)
+    return rested(axis, in_the_motion(axis, sheet), wished=given.wishes.rests)
 
 
 def wanted_of(axis: Axis) -> Wanted:

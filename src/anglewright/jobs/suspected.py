@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from anglewright.calibration.layout import Layout
+from anglewright.calibration.leftout import OPTION, number_of, out_of_fit
 from anglewright.calibration.points import CalibrationPoint
 from anglewright.calibration.suspicion import Suspicion
 from anglewright.quantities.showing import show
@@ -11,6 +12,8 @@ from anglewright.rig import Axis
 
 CHECK_KEYS: Mapping[str, str] = {
     "unsigned": "the reference lost its sign: the points make a V",
+    "backwards": "the reading falls where the rig file says that it rises, or the other way round",
+    "wrap-inside": "the reading jumps from end to end inside the motion: the wrap, or a track's gap",
     "swapped": "two rows that each hold the reading of the other",
     "averaged-wrap": "a point that is a plain mean of readings from both sides of the wrap",
     "dead-gap": "points in the gap at 0/360 of a track, where its output means nothing",
@@ -20,6 +23,7 @@ CHECK_KEYS: Mapping[str, str] = {
     "clipped": "the reading stands still at one end, short of the end of the converter: clipped in scaling",
     "dead-rows": "rows that repeat a reading although the axis moved on",
     "taper": "the reading at mid-travel is that of a logarithmic track",
+    "bent-top": "the slope changes towards the top of the converter: one that is not straight near its feed",
     "two-boards": "two sensors, boards or supplies in one file",
     "step": "the zero steps while points are taken: something slipped",
     "odd-point": "one point that lies off the rest, by more than the scatter explains",
@@ -27,7 +31,9 @@ CHECK_KEYS: Mapping[str, str] = {
     "twice-per-turn": "error twice a turn: a tilted magnet or a bent joint",
     "rounded-scale": "the reading comes round after another number than the rig file says",
     "scale": "the slope is known from the parts, and the points have another",
+    "zero-off": "the zero lies farther from where the mount puts it than the parts explain",
     "turned-round": "readings lead instead of lagging: the sides of approach are turned round",
+    "beyond-motion": "points lie beyond the ends of the motion",
     "two-points": "a calibration of two positions",
     "few-points": "fewer than five positions",
     "coverage": "the points leave out more than a fifth of the motion at its ends",
@@ -55,7 +61,15 @@ class Bench:
 
     def point(self, number: int) -> str:
         """A point by its number from 1 and its position."""
-        return f"point {number + 1} at {self.at(self.points[number].reference)}"
+        return f"point {self.number(number)} at {self.at(self.points[number].reference)}"
+
+    def number(self, place: int) -> int:
+        """Number from 1 of the point at a place, as it was taken. [1]"""
+        return number_of(self.points, place)
+
+    def without(self, places: Sequence[int]) -> str:
+        """The option that leaves some points out."""
+        return f"{OPTION} {','.join(str(self.number(place)) for place in places)}"
 
 
 Words = Callable[[Suspicion, Bench], tuple[str, str]]
@@ -80,6 +94,26 @@ def _unsigned(found: Suspicion, bench: Bench) -> tuple[str, str]:
     return text, "Put a minus before them, or set the level to show both signs."
 
 
+def _backwards(found: Suspicion, bench: Bench) -> tuple[str, str]:
+    rises = bench.layout.given.size > 0.0
+    did, should = ("falls", "rises") if rises else ("rises", "falls")
+    text = f"It reads backwards: the reading {did} where the rig file says that it {should}."
+    other = "falls" if rises else "rises"
+    return text, (
+        f'Power off: turn round the two outer leads of a track, or write mount.output = "{other}"; with a '
+        "sensor facing the other way that is right. Then test the three signs before the loop is closed."
+    )
+
+
+def _wrap_inside(found: Suspicion, bench: Bench) -> tuple[str, str]:
+    low, high, before, after = found.others
+    seen = f"Between {bench.at(low)} and {bench.at(high)} the reading jumps from {before:.4g} to {after:.4g}"
+    if low == high:
+        seen = f"At {bench.at(low)} the readings of one point lie at both ends"
+    text = f"{seen}: it comes round inside the motion, or the gap of a track lies there."
+    return text, "Turn the sensor in its mount until the middle of the motion reads half of full output."
+
+
 def _swapped(found: Suspicion, bench: Bench) -> tuple[str, str]:
     first, second = (bench.point(number) for number in found.points)
     text = f"{_capital(first)} and {second} each read what the other should: they were swapped."
@@ -99,7 +133,8 @@ def _averaged_wrap(found: Suspicion, bench: Bench) -> tuple[str, str]:
 def _dead_gap(found: Suspicion, bench: Bench) -> tuple[str, str]:
     places = ", ".join(bench.at(bench.points[number].reference) for number in found.points[:4])
     text = f"At {places} the sensor stands in the gap of its track, where its output means nothing."
-    return text, "Leave these points out, and turn the sensor until its gap lies outside the motion."
+    leave = f"Leave these points out ({bench.without(found.points)})"
+    return text, f"{leave}, and turn the sensor until its gap lies outside the motion."
 
 
 def _fold(found: Suspicion, bench: Bench) -> tuple[str, str]:
@@ -150,6 +185,22 @@ def _taper(found: Suspicion, bench: Bench) -> tuple[str, str]:
     return text, "Measure ohms at mid-travel, connector off: half is linear, 10 to 20 % is not."
 
 
+def _bent_top(found: Suspicion, bench: Bench) -> tuple[str, str]:
+    knee, share, times = found.others
+    text = (
+        f"From {bench.at(knee)} on, at {100.0 * share:.0f} % of all codes, each step counts {times:.2f} "
+        f"times as much as below it, {bench.size(found.measured)} at the end, and the parts leave "
+        f"{bench.size(found.limit)}: a converter that is not straight near its feed does that, or a track."
+    )
+    return text, _BENT_TOP
+
+
+_BENT_TOP = (
+    "Hold a meter beside the counts at three places: volts that go straight on name the converter. Then turn "
+    "the sensor, or divide its swing, until it ends below; or follow it with --model best, never by a line."
+)
+
+
 def _two_boards(found: Suspicion, bench: Bench) -> tuple[str, str]:
     remedy = "Calibrate each sensor and each board from a file of its own."
     if found.others:
@@ -178,7 +229,7 @@ def _odd_point(found: Suspicion, bench: Bench) -> tuple[str, str]:
     side = "more" if found.measured > 0.0 else "less"
     point = bench.point(found.points[0])
     text = f"{_capital(point)} shows {bench.size(found.measured)} {side} than the others make of it."
-    return text, "Take that point again. It stays in the fit until you leave it out of the file."
+    return text, out_of_fit(bench.number(found.points[0]))
 
 
 def _once(found: Suspicion, bench: Bench) -> tuple[str, str]:
@@ -216,8 +267,8 @@ def _rounded_scale(found: Suspicion, bench: Bench) -> tuple[str, str]:
 def _scale(found: Suspicion, bench: Bench) -> tuple[str, str]:
     ratio = found.others[0]
     text = (
-        f"The slope is {ratio:.5f} times that of the data sheet, {bench.size(found.measured)} at the ends, "
-        f"and the parts leave {bench.size(found.limit)}: its scale is known by its counts and teeth."
+        f"The reading changes {ratio:.5f} times as much as the data sheet says, {bench.size(found.measured)} "
+        f"at the ends, and the parts leave {bench.size(found.limit)}: counts and teeth fix its scale."
     )
     return text, "Look at the scale of the reference, the counts per turn and the teeth, then take it again."
 
@@ -230,9 +281,39 @@ def _turned_round(found: Suspicion, bench: Bench) -> tuple[str, str]:
     return text, "Check that the sides of approach are not turned round, and that nothing slipped in between."
 
 
+def _zero_off(found: Suspicion, bench: Bench) -> tuple[str, str]:
+    axis = bench.axis
+    side = "more" if found.measured > 0.0 else "less"
+    text = (
+        f"All readings show {bench.size(found.measured)} {side} than the mount of the rig file gives, and "
+        f"the parts leave {bench.size(found.limit)}: the reference was not zeroed, or the shaft is clamped "
+        "elsewhere."
+    )
+    at = f"'{axis.clamped_at}'" if axis.clamped_at else "a mark"
+    return text, (
+        f"Bring the axis to {at} and read the reference there: does it show what the rig file says? If it "
+        "does, mend the mount in the rig file, for its ends may now lie elsewhere."
+    )
+
+
+def _beyond_motion(found: Suspicion, bench: Bench) -> tuple[str, str]:
+    low, high = found.others
+    motion = bench.axis.motion
+    text = (
+        f"The points reach from {bench.at(low)} to {bench.at(high)}, and the motion goes from "
+        f"{bench.at(motion.low)} to {bench.at(motion.high)}: {bench.size(found.measured)} beyond it."
+    )
+    return (
+        text,
+        "Was the reference zeroed at a mark, is its sign right, is this the axis? Else mend the motion.",
+    )
+
+
 def _two_points(found: Suspicion, bench: Bench) -> tuple[str, str]:
-    text = "Two positions fix a line and leave nothing that could show it wrong at mid-travel."
-    return text, "Take 5 or more, better 9, going up and coming down."
+    text = "Two positions fix a line and leave nothing that could show it wrong at mid-travel"
+    (bow,) = found.others
+    may = f": by the data sheets of the parts it may be {bench.size(bow)} off there" if bow else ""
+    return f"{text}{may}.", "Take 5 or more, better 9, going up and coming down."
 
 
 def _few_points(found: Suspicion, bench: Bench) -> tuple[str, str]:
@@ -258,14 +339,16 @@ def _gap(found: Suspicion, bench: Bench) -> tuple[str, str]:
 
 def _coarse_reference(found: Suspicion, bench: Bench) -> tuple[str, str]:
     text = (
-        f"The reference is known to ± {bench.size(found.measured)}, and a third of the need is "
-        f"± {bench.size(found.limit)}: its own error hides what is looked for."
+        f"The reference is known to ±{bench.size(found.measured)}, and a third of the need is "
+        f"±{bench.size(found.limit)}: its own error hides what is looked for."
     )
     return text, "Take a better reference: a digital level, pins in holes, a dial at a longer radius."
 
 
 WORDS: Mapping[str, Words] = {
     "unsigned": _unsigned,
+    "backwards": _backwards,
+    "wrap-inside": _wrap_inside,
     "swapped": _swapped,
     "averaged-wrap": _averaged_wrap,
     "dead-gap": _dead_gap,
@@ -275,6 +358,7 @@ WORDS: Mapping[str, Words] = {
     "clipped": _clipped,
     "dead-rows": _dead_rows,
     "taper": _taper,
+    "bent-top": _bent_top,
     "two-boards": _two_boards,
     "step": _step,
     "odd-point": _odd_point,
@@ -282,7 +366,9 @@ WORDS: Mapping[str, Words] = {
     "twice-per-turn": _twice,
     "rounded-scale": _rounded_scale,
     "scale": _scale,
+    "zero-off": _zero_off,
     "turned-round": _turned_round,
+    "beyond-motion": _beyond_motion,
     "two-points": _two_points,
     "few-points": _few_points,
     "coverage": _coverage,

@@ -9,11 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from anglewright.angles import nearest_turn
+from anglewright.budget.states import State
+from anglewright.budget.totals import budget_axis
 from anglewright.calibration.checks import suspicions
 from anglewright.calibration.layout import Expectation, Layout
 from anglewright.calibration.points import CalibrationPoint
 from anglewright.calibration.spacing import coarse_readings
 from anglewright.calibration.suspicion import Suspicion
+from anglewright.calibration.verdict import TIMES_BETTER
 from anglewright.findings import Finding, Severity
 from anglewright.harmonics import UnknownWaves
 from anglewright.jobs.benchpoints import reference_of
@@ -25,6 +28,7 @@ from anglewright.tables.sheet import Sheet
 Array = NDArray[np.float64]
 
 SHAPE_REACH = 4.0  # standard deviations of an unknown shape that count as its limit [1]
+SHAPE_LIKELY = 2.0  # standard deviations of an unknown shape within which it mostly stays [1]
 
 
 def checked(
@@ -82,6 +86,7 @@ def expectation_of(
     line = datasheet_line(axis)
     size = math.copysign(float(np.ptp(positions)) / run, line.slope) if run else line.slope
     period = code_period(axis, axis.codes, line)
+    itself, spreads = (0.0, 0.0) if axis.motion.endless else bends(axis)
     return Expectation(
         codes=axis.codes if period is None else replace(axis.codes, ends_valid=True),
         size=size,
@@ -93,6 +98,9 @@ def expectation_of(
         endless=axis.motion.endless,
         waves=_waves(axis, size),
         exact=None if axis.codes.period is None else slope_spread(axis),
+        bend=spreads,
+        bow=itself + spreads,
+        zero=budget_axis(axis).of(State.DATASHEET).half_width_95,
     )
 
 
@@ -120,6 +128,38 @@ def slope_spread(axis: Axis) -> float:
             slopes = [_slope(axis, ends, number.key, high) for _, high in number.variate.nudges]
             spread += SHAPE_REACH * math.hypot(*(slope / usual - 1.0 for slope in slopes))
     return spread
+
+
+def bends(axis: Axis) -> tuple[float, float]:
+    """What bends the reading at mid-travel off the line through both ends of the motion. [m or rad]
+
+    First what the nominal parts do, then what their spreads may do as well: the root of the squares of their
+    limits, of an unknown shape 2 standard deviations of it, which is about 95 %.
+    """
+    usual = _bow(axis, "", None)
+    spreads = []
+    for number in axis.numbers:
+        if number.variate.is_exact:
+            continue
+        if np.ndim(number.variate.mean) == 0:
+            spreads.append(max(abs(_bow(axis, number.key, end) - usual) for end in number.variate.limits))
+        else:
+            shapes = [_bow(axis, number.key, high) - usual for _, high in number.variate.nudges]
+            spreads.append(SHAPE_LIKELY * math.hypot(*shapes))
+    return abs(usual), math.hypot(*spreads)
+
+
+def _bow(axis: Axis, key: str, value: Any) -> float:
+    """How far mid-travel reads off the line through both ends, with one number at a value. [m or rad]"""
+    places = axis.positions(3)
+    line = datasheet_line(axis)
+    codes = np.asarray(realise(axis, nudged(key, value)).unrounded().forward(places), dtype=float)
+    period = code_period(axis, axis.codes, line)
+    if period is not None:
+        codes = np.asarray(nearest_turn(codes, np.asarray(line.backward(places)), period=period))
+    low, middle, high = codes.tolist()
+    run = high - low
+    return (middle - (low + high) / 2.0) / run * float(np.ptp(places)) if run else 0.0
 
 
 def _slope(axis: Axis, ends: Array, key: str, value: Any) -> float:
@@ -151,7 +191,7 @@ def _coarse(bench: Bench) -> list[Finding]:
         key="coarse-reference",
         severity=Severity.CAUTION,
         measured=_si(axis, step / 2.0),
-        limit=axis.permissible / 3.0,
+        limit=axis.permissible / TIMES_BETTER,
     )
     return [_worded(suspicion, bench, text, BETTER_REFERENCE)]
 
@@ -165,7 +205,7 @@ def _finding(suspicion: Suspicion, bench: Bench) -> Finding:
     return _worded(suspicion, bench, text, remedy)
 
 
-_PLAIN = ("taper", "two-points", "few-points")
+_PLAIN = ("taper", "two-points", "few-points", "backwards", "wrap-inside")
 
 
 def _worded(suspicion: Suspicion, bench: Bench, text: str, remedy: str) -> Finding:

@@ -13,7 +13,7 @@ from anglewright.calibration.record import CalibrationRecord
 from anglewright.calibration.verdict import COVERED
 from anglewright.calibration.verification import BOTH, Checked, Outcome, Verification
 from anglewright.findings import Finding, Severity
-from anglewright.jobs.calibrated import sheet_json
+from anglewright.jobs.calibratedjson import sheet_json
 from anglewright.jobs.comparing import CAUSES, WITNESS, said_in_diary, shift_severity, times
 from anglewright.jobs.findingtable import finding_json, findings_table
 from anglewright.jobs.judging import Judgement
@@ -28,8 +28,9 @@ from anglewright.tables.sheet import Sheet
 LEAST_PLACES = 3  # of a verification (common practice, no source) [1]
 RULE = (
     "Rule: pass where |error| + U is within the permissible error at every place and side; fail where "
-    "|error| - U is beyond it at one of them or on a mean; else it cannot tell. U holds, at 95 %, the "
-    "reference and one reading (JCGM 106, ISO 14253-1: a guard band of U)."
+    "|error| - V is beyond it at one of them or on a mean; else it cannot tell. U holds, at 95 %, the "
+    "reference and one reading; V is the same made surer for the number of checks, so that together they "
+    "fail a good axis in 5 % at most (JCGM 106, ISO 14253-1: a guard band)."
 )
 SIDES = {1: "going up", -1: "coming down", 0: "side unknown", BOTH: "all"}
 _WORDS = {Outcome.PASS: "passes", Outcome.FAIL: "fails", Outcome.CANNOT_TELL: "cannot be told"}
@@ -111,7 +112,7 @@ class VerifyResult(Shown):
         if self.outcome is Outcome.PASS:
             return ""
         mistake = self.judged.mistake if self.judged else ""
-        return mistake or _apart(self.verification, self.axis) or _AGAIN
+        return mistake or _apart(self.verification, self.axis) or _tilted(self.verification) or _AGAIN
 
     @property
     def exit_code(self) -> int:
@@ -127,8 +128,8 @@ class VerifyResult(Shown):
     def _places(self) -> Table:
         found = self.verification
         rows = tuple(_row(each, self.axis) for each in (*found.checked, *found.pooled))
-        names = ("place", "side", "readings", "error", "U 95 %", "held against the need")
-        return Table(title=self.headline, columns=names, rows=rows, right=names[2:5], note=RULE)
+        names = ("place", "side", "readings", "error", "U 95 %", "V", "held against the need")
+        return Table(title=self.headline, columns=names, rows=rows, right=names[2:6], note=RULE)
 
     def as_json(self) -> Json:
         """What was checked, each place, the means, the answer."""
@@ -165,6 +166,17 @@ def _apart(found: Verification, axis: Axis) -> str:
     return f"Up and down differ by {gap}: take the play out; no new zero or line cures it."
 
 
+def _tilted(found: Verification) -> str:
+    """What to do where the slope is another, so that no new zero helps."""
+    if not found.tilt:
+        return ""
+    off = f"{100.0 * abs(found.tilt):.2g} % too {'steep' if found.tilt > 0.0 else 'flat'}"
+    return (
+        f"The error grows with the position, {off}: another sensor, gear, supply or pull, or another scale "
+        "of the reference. No new zero cures it: calibrate again."
+    )
+
+
 def _line_json(judged: Judgement) -> Json:
     found = judged.as_json()
     return {key: found[key] for key in ("slope", "offset", "unit", "per", "likely_mistake")}
@@ -185,6 +197,7 @@ def _row(checked: Checked, axis: Axis) -> tuple[str, ...]:
         f"{checked.readings}",
         show(checked.error, axis.unit, digits=3),
         f"±{show(checked.uncertainty_95, axis.unit, digits=2)}",
+        f"±{show(checked.guard, axis.unit, digits=2)}",
         _SIGNS[checked.outcome(axis.permissible)],
     )
 
@@ -197,6 +210,7 @@ def _checked_json(checked: Checked, axis: Axis) -> Json:
         "readings": checked.readings,
         "error": unit.difference_from_si(checked.error),
         "uncertainty_95": unit.difference_from_si(checked.uncertainty_95),
+        "uncertainty_to_fail": unit.difference_from_si(checked.guard),
         "verdict": checked.outcome(axis.permissible).value,
     }
 

@@ -11,9 +11,10 @@ from anglewright.budget.band import reading_noise
 from anglewright.budget.states import State
 from anglewright.budget.totals import budget_axis
 from anglewright.calibration.diary import DiaryLine, explains_a_shift
-from anglewright.calibration.line import uncertainty_at
 from anglewright.calibration.points import CalibrationPoint
-from anglewright.calibration.student import coverage_factor
+from anglewright.calibration.record import RecordError
+from anglewright.calibration.recordshift import KnownLine
+from anglewright.calibration.uncertainty import ReferenceUncertainty
 from anglewright.calibration.verification import Outcome, Verification, verify_points
 from anglewright.errors import DataError, Problem
 from anglewright.jobs.benchpoints import bench_points, daily_changes, reference_of
@@ -112,8 +113,9 @@ def verify(
     in_use = None if judged else line_in_use(rig, chosen, state=State.CALIBRATED.value, record=what.record)
     line = judged.line if judged else _line(in_use)
     points, _ = bench_points(chosen, sheet)
-    verification = _verified(chosen, points, line)
-    moved = None if in_use is None else _moved(rig, in_use, points, verification)
+    reference = reference_of(chosen, named=sheet.named)
+    verification = _verified(chosen, points, line, reference)
+    moved = None if in_use is None else _moved(rig, in_use, points, reference)
     result = VerifyResult(
         axis=chosen,
         machine=rig.machine,
@@ -132,36 +134,41 @@ def _line(in_use: LineInUse | None) -> CodeLine:
     return in_use.line
 
 
-def _verified(axis: Axis, points: Sequence[CalibrationPoint], line: CodeLine) -> Verification:
+def _verified(
+    axis: Axis, points: Sequence[CalibrationPoint], line: CodeLine, reference: ReferenceUncertainty
+) -> Verification:
     """The errors of a line at the points against the permissible error."""
     raw = np.array([point.raw for point in points])
-    reference = np.array([point.reference for point in points])
-    noise = max(reading_noise(axis, float(q)) for q in (reference.min(), reference.max()))
+    at = np.array([point.reference for point in points])
+    noise = max(reading_noise(axis, float(q)) for q in (at.min(), at.max()))
     return verify_points(
         points,
-        np.asarray(axis.apart(line.forward(raw) - reference)),
+        np.asarray(axis.apart(line.forward(raw) - at)),
         permissible=axis.permissible,
-        reference=reference_of(axis),
+        reference=reference,
         count=abs(line.slope),
         least_noise=noise,
     )
 
 
 def _moved(
-    rig: Rig, in_use: LineInUse, points: Sequence[CalibrationPoint], verification: Verification
+    rig: Rig, in_use: LineInUse, points: Sequence[CalibrationPoint], reference: ReferenceUncertainty
 ) -> Moved | None:
     """How far the zero has moved since the record, beside what its line, this day and these points may do."""
     record, axis = in_use.record, in_use.axis
     if record is None:
         return None
-    mean = verification.pooled[0]
+    known = KnownLine.of(record)
+    now = RecordError(dof=math.inf, structure=0.0, structure_dof=0, reference=reference)
+    same = known.error is not None and known.error.same_reference(now)
+    own = replace(reference, shared=0.0, scale=0.0) if same else reference
+    mean = _verified(axis, points, in_use.line, own).pooled[0]
     code = math.fsum(point.raw for point in points) / len(points)
-    planned = budget_axis(axis).of(State.CALIBRATED)
-    u = math.hypot(float(uncertainty_at(record.covariance, code)), daily_changes(axis, planned))
+    changes = daily_changes(axis, budget_axis(axis).of(State.CALIBRATED))
     return Moved(
         record=record.name,
         far=mean.error,
-        far_95=math.hypot(mean.uncertainty_95, coverage_factor(math.inf) * u),
+        far_95=math.hypot(mean.uncertainty_95, known.zero_95(code, changes=changes, same=same)),
         noted=explains_a_shift(read_diary(rig, axis), record),
     )
 

@@ -12,7 +12,7 @@ from anglewright.calibration.diary import Due, due, explains_a_shift
 from anglewright.calibration.points import CalibrationPoint
 from anglewright.calibration.record import ZERO, CalibrationRecord
 from anglewright.calibration.verdict import Verdict
-from anglewright.calibration.zeroing import MovedZero, PlaceReading, move_zero, steady
+from anglewright.calibration.zeroing import Conditions, MovedZero, PlaceReading, move_zero, steady
 from anglewright.errors import DataError, Problem, UsageError
 from anglewright.findings import Severity
 from anglewright.jobs.benchpoints import daily_changes
@@ -203,7 +203,7 @@ def zero(
         reading,
         in_use=in_use,
         ends=(chosen.motion.low, chosen.motion.high),
-        changes=daily_changes(chosen, planned),
+        known=Conditions(changes=daily_changes(chosen, planned), noise=reading_noise(chosen, place.at)),
     )
     if not how.far.strip():
         _hold(rig, chosen, moved, base=base, in_use=in_use)
@@ -317,9 +317,11 @@ def _record(
         offset=moved.offset,
         covariance=((first, both), (both, second)),
         half_width_95=half,
+        half_widths=(),
         verdict=base.verdict if half <= axis.permissible else Verdict.FAILS.value,
         points=(point,),
         serial=rig.serial(axis.name) or base.serial,
         kind=ZERO,
         based_on=base.name,
+        error=moved.behind,
     )

@@ -12,7 +12,7 @@ from anglewright.version import VERSION
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PointRow:
-    """One point of the table, all in words."""
+    """One point of the table, all in words; `said` is empty but for a point that was left out."""
 
     number: str
     reference: str
@@ -20,6 +20,7 @@ class PointRow:
     code: str
     readings: str
     residual: str
+    said: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

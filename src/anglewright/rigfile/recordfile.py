@@ -9,8 +9,15 @@ from typing import Any
 
 import numpy as np
 
+from anglewright.calibration.leftout import LeftOut
 from anglewright.calibration.points import CalibrationPoint
-from anglewright.calibration.record import CALIBRATION, CalibrationRecord, RecordParameter
+from anglewright.calibration.record import (
+    CALIBRATION,
+    CalibrationRecord,
+    RecordError,
+    RecordParameter,
+)
+from anglewright.calibration.uncertainty import ReferenceUncertainty
 from anglewright.errors import AnglewrightError, DataError, Problem, RangeError, RigError
 from anglewright.links.code import Corrections
 from anglewright.quantities.units import Unit, unit_named
@@ -23,8 +30,11 @@ _SUM = "sum"
 _LATER = {"machine": "", "serial": "", "kind": CALIBRATION, "based_on": "", "because": ""}
 """Keys that older records lack, and what their silence means."""
 
-_TABLES = ("parameter", "point", "corrections")
+_TABLES = ("parameter", "point", "left_out", "corrections", "error")
 """Keys that stand last in a file, since they are tables."""
+
+_LENGTHS = ("per_point", "per_place", "shared")
+"""Uncertainties of a reference that are positions. [rad or m]"""
 
 _AWAY = "Move the file away; the other records stay usable."
 
@@ -85,9 +95,16 @@ def _curve_table(record: CalibrationRecord, size: float) -> dict[str, Any]:
     found: dict[str, Any] = {}
     if record.domain is not None:
         found["domain"] = [float(end) for end in record.domain]
+    if record.half_widths:
+        found["half_widths"] = [float(half) / size for half in record.half_widths]
     if record.parameters:
         found["parameter"] = [
             {name: getattr(each, name) for name in RecordParameter.__slots__} for each in record.parameters
+        ]
+    if record.left_out:
+        found["left_out"] = [
+            {"number": each.number, "because": each.because, **_point_table(each.point, size)}
+            for each in record.left_out
         ]
     if record.corrections is not None:
         table = record.corrections
@@ -97,7 +114,24 @@ def _curve_table(record: CalibrationRecord, size: float) -> dict[str, Any]:
             **({} if table.period is None else {"period": float(table.period)}),
             "values": (table.values / size).tolist(),
         }
+    if record.error is not None:
+        found["error"] = _error_table(record.error, size)
     return found
+
+
+def _error_table(error: RecordError, size: float) -> dict[str, Any]:
+    table: dict[str, Any] = {
+        "dof": float(error.dof),
+        "structure": float(error.structure) / size,
+        "structure_dof": int(error.structure_dof),
+    }
+    reference = error.reference
+    if reference is not None:
+        table["reference"] = {
+            **{name: float(getattr(reference, name)) / size for name in _LENGTHS},
+            "scale": float(reference.scale),
+        }
+    return table
 
 
 def _point_table(point: CalibrationPoint, size: float) -> dict[str, Any]:
@@ -172,7 +206,10 @@ def _record(table: Mapping[str, Any], size: float) -> CalibrationRecord:
         **{key: str(table.get(key, usual)) for key, usual in _LATER.items()},
         corrections=_corrections(table.get("corrections"), size),
         domain=_domain(table.get("domain")),
+        half_widths=tuple(float(half) * size for half in table.get("half_widths", ())),
         parameters=tuple(_parameter(each) for each in table.get("parameter", ())),
+        error=_error(table.get("error"), size),
+        left_out=tuple(_left_out(each, size) for each in table.get("left_out", ())),
     )
     record.code_line()  # refuses a curve that turns back
     if not math.isfinite(record.offset + record.slope + record.half_width_95) or not record.slope:
@@ -189,6 +226,10 @@ def _point(point: Mapping[str, Any], size: float) -> CalibrationPoint:
         raw_sd=None if spread is None else float(spread),
         approach=int(point["approach"]),
     )
+
+
+def _left_out(table: Mapping[str, Any], size: float) -> LeftOut:
+    return LeftOut(number=int(table["number"]), point=_point(table, size), because=str(table["because"]))
 
 
 def _corrections(table: Mapping[str, Any] | None, size: float) -> Corrections | None:
@@ -217,6 +258,32 @@ def _domain(ends: Any) -> tuple[float, float] | None:
     if not -math.inf < low < high < math.inf:
         raise RangeError(Problem("calibrated codes", f"they run from {low:g} to {high:g}"))
     return low, high
+
+
+def _error(table: Mapping[str, Any] | None, size: float) -> RecordError | None:
+    """What stands behind the interval; None in old records.
+
+    Raises
+    ------
+    RangeError
+        The degrees of freedom are no number above zero.
+    """
+    if table is None:
+        return None
+    dof, reference = float(table["dof"]), table.get("reference")
+    if not dof > 0.0:
+        raise RangeError(Problem("degrees of freedom", f"they are {dof:g}", "more than 0 are needed"))
+    return RecordError(
+        dof=dof,
+        structure=float(table["structure"]) * size,
+        structure_dof=int(table["structure_dof"]),
+        reference=None if reference is None else _reference(reference, size),
+    )
+
+
+def _reference(table: Mapping[str, Any], size: float) -> ReferenceUncertainty:
+    lengths = {name: float(table[name]) * size for name in _LENGTHS}
+    return ReferenceUncertainty(scale=float(table["scale"]), **lengths)
 
 
 def _parameter(table: Mapping[str, Any]) -> RecordParameter:

@@ -12,9 +12,10 @@ from anglewright.errors import DataError, Problem
 from anglewright.tables.blocks import Block, Lines, RowBlock
 from anglewright.tables.clocks import over_midnight
 from anglewright.tables.columns import Columns
+from anglewright.tables.header import NO_REFERENCE
 from anglewright.tables.numbers import PLAIN
-from anglewright.tables.proposing import SIDES
 from anglewright.tables.sheet import Refused
+from anglewright.tables.sides import SIDES
 from anglewright.tables.text import LAST, Grid, Row
 
 if TYPE_CHECKING:
@@ -115,6 +116,8 @@ class Checker:
         good = np.isfinite(raw) & np.isfinite(reference)
         if self._pair and not good.all():
             reference, good = self._carried(block, reference, raw)
+        elif self._pair and len(reference):
+            self._last_reference = float(reference[-1])
         if not good.all():
             self._judge(block, np.flatnonzero(~good), reference, raw)
         self.rows += int(np.count_nonzero(good))
@@ -274,6 +277,9 @@ class Checker:
         where = f"{grid.name}, {grid.place} {first.line}, column '{first.column}'"
         rows = self.rows + self.lost
         limit = f"and {self.lost} of {rows} rows are like it" if self.lost > 1 else ""
+        reference = self._columns.names[self._columns.reference]
+        if not first.text and first.column == reference:
+            return Problem(where, "it is empty", limit, NO_REFERENCE)
         return Problem(where, f"'{first.text}' {first.why}", limit, "Name another file, or mend its columns.")
 
     def decisions(self) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from anglewright.quantities.units import UNITS
 from anglewright.tables.numbers import PLAIN, NumberForm
+from anglewright.tables.wishes import OPTION
 
 if TYPE_CHECKING:
     import polars as pl
@@ -34,6 +35,7 @@ class Clock:
 
     `form` is "number", "day" (a day and a clock) or "clock" (a clock alone); `size_s` the seconds in
     one of its numbers; `zero_s` what is taken off, so that a calendar begins at the first row. [s]
+    `month_first` says that a day such as 03/14/2026 begins with its month.
     """
 
     form: str = "number"
@@ -41,6 +43,7 @@ class Clock:
     size_s: float = 1.0
     zero_s: float = 0.0
     said: str = ""
+    month_first: bool = False
 
     def seconds(self, cells: "Sequence[str] | pl.Series") -> Array:
         """Time of each cell, nan where it holds none; of a clock alone the time of day. [s]"""
@@ -48,7 +51,8 @@ class Clock:
             return (self.numbers.values(cells) - self.zero_s / self.size_s) * self.size_s
         texts = cells if isinstance(cells, Sequence) else cells.fill_null("").to_list()
         zero = 0.0 if self.form == "clock" else self.zero_s
-        return np.array([_told(text, self.form) - zero for text in texts], dtype=np.float64)
+        told = (_told(text, self.form, month_first=self.month_first) for text in texts)
+        return np.array([time - zero for time in told], dtype=np.float64)
 
 
 def clock_of(name: str, cells: Sequence[str], *, numbers: NumberForm, unit: str = "") -> Clock | None:
@@ -75,17 +79,33 @@ def clock_of(name: str, cells: Sequence[str], *, numbers: NumberForm, unit: str 
     iso-8601
     """
     filled = [cell for cell in cells if cell.strip()]
+    month_first, order = _order_of_days(filled)
     for form in ("day", "clock"):
-        times = [time for cell in filled if not math.isnan(time := _told(cell, form))]
+        told = (_told(cell, form, month_first=month_first) for cell in filled)
+        times = [time for time in told if not math.isnan(time)]
         if times and len(times) > len(filled) // 2:
             what = "its days and clock are" if form == "day" else "its clock is"
-            said = f"column '{name}': {what} read as seconds from the first row, {filled[0].strip()}"
-            return Clock(form=form, zero_s=times[0], said=said)
+            said = f"column '{name}': {what} read as seconds from the first row, {filled[0].strip()}{order}"
+            return Clock(form=form, zero_s=times[0], said=said, month_first=month_first)
     values = numbers.values(filled)
     values = values[np.isfinite(values)]
     if len(values) == 0 or 2 * len(values) < len(filled):
         return None
     return _numeric(name, values, numbers, unit)
+
+
+def _order_of_days(cells: Sequence[str]) -> tuple[bool, str]:
+    """Whether days parted by strokes begin with the month, and what is to be said of it."""
+    dates = [match for cell in cells if (match := _TURNED.fullmatch(cell.strip())) and match[2] == "/"]
+    if not dates:
+        return False, ""
+    if any(int(match[3]) > 12 for match in dates):
+        return True, ", the month first"
+    if any(int(match[1]) > 12 for match in dates):
+        return False, ", the day first"
+    day, month = (f"{int(dates[0][k]):02d}" for k in (1, 3))
+    written = f"{dates[0][4]}-{month}-{day}"
+    return False, f", the day first as {written}; if the month is first, write the days like {written}"
 
 
 def _numeric(name: str, values: Array, numbers: NumberForm, unit: str) -> Clock:
@@ -102,10 +122,15 @@ def _numeric(name: str, values: Array, numbers: NumberForm, unit: str) -> Clock:
     steps = np.diff(values)
     steps = steps[steps > 0]
     whole = bool(np.all(values == np.rint(values)))
-    if whole and len(steps) and float(np.median(steps)) >= _WHOLE_STEP:
-        said = f"column '{name}' names no unit; its whole numbers are taken as ms"
-        return Clock(numbers=numbers, size_s=1e-3, said=said)
-    return Clock(numbers=numbers)
+    if not whole or not len(steps):
+        return Clock(numbers=numbers)
+    thousandths = float(np.median(steps)) >= _WHOLE_STEP
+    taken, other = ("ms", "s") if thousandths else ("s", "ms")
+    said = (
+        f"column '{name}' names no unit; its whole numbers are taken as {taken} "
+        f"({OPTION} clock={other} where they are {other})"
+    )
+    return Clock(numbers=numbers, size_s=UNITS[taken].size, said=said)
 
 
 _UNIT_WORDS = {
@@ -117,7 +142,7 @@ _UNIT_WORDS = {
 }
 
 
-def _told(text: str, form: str) -> float:
+def _told(text: str, form: str, *, month_first: bool = False) -> float:
     """Seconds that a text tells, of the day or since 1970, or nan. [s]"""
     text = text.strip()
     if form == "clock":
@@ -130,7 +155,8 @@ def _told(text: str, form: str) -> float:
     if match is None:
         return math.nan
     first, second = match[1], match[3]
-    day, month = (second, first) if match[2] == "/" and int(second) > 12 else (first, second)
+    turned = match[2] == "/" and (int(second) > 12 or (month_first and int(first) <= 12))
+    day, month = (second, first) if turned else (first, second)
     return _of_day(match[4], month, day, match.groups()[4:8])
 
 

@@ -8,10 +8,12 @@ from anglewright.errors import DataError, Problem
 from anglewright.quantities.units import Unit
 from anglewright.tables.clocks import Clock, clock_of
 from anglewright.tables.decimals import doubted_decimals
+from anglewright.tables.filling import filled_down
 from anglewright.tables.header import SIDE, TIME, Header, column_named, header_of, name_words
 from anglewright.tables.measures import raw_size, unit_of
 from anglewright.tables.pairs import pair_of
 from anglewright.tables.proposing import Sampled, Wanted, sampled_of
+from anglewright.tables.sides import NAMES, OPEN
 from anglewright.tables.text import Grid
 from anglewright.tables.wishes import NO_WISHES, OPTION, Ask, Question, Wishes, wishes_from
 
@@ -112,6 +114,9 @@ def _found(sheet: Sampled) -> Columns | Question:
     apart = _apart(sheet, reference, raw)
     if apart is not None:
         return apart
+    filled = filled_down(sheet, reference, raw)
+    if isinstance(filled, Question):
+        return filled
     size, sized = raw_size(sheet, raw)
     time, clock, timed = _time_of(sheet, (reference, raw))
     side = _side_of(sheet, (reference, raw, time))
@@ -125,8 +130,11 @@ def _found(sheet: Sampled) -> Columns | Question:
         raw_size=size,
         clock=clock,
         why=why,
-        decisions=(*sheet.header.decisions, *_written(sheet, (reference, raw)), *unit[1], *sized, *timed),
-        pair=sheet.wishes.pair,
+        decisions=(
+            *(*sheet.header.decisions, *_written(sheet, (reference, raw)), *unit[1]),
+            *(*(filled or ()), *sized, *timed, *(_unused(sheet) if side is None else ())),
+        ),
+        pair="before" if filled else sheet.wishes.pair,
     )
 
 
@@ -208,3 +216,19 @@ def _side_of(sheet: Sampled, taken: tuple[int | None, ...]) -> int | None:
         return named
     columns = range(len(sheet.header.forms))
     return next((k for k in columns if k not in taken and sheet.holds_sides(k)), None)
+
+
+def _unused(sheet: Sampled) -> tuple[str, ...]:
+    """A sentence for each column that may tell a side of approach in words that leave it open."""
+    if sheet.wishes.side:
+        return ()
+    said = []
+    numeric = {column.index for column in sheet.numeric}
+    for index in range(len(sheet.header.forms)):
+        cells = {row.cell(index).strip().lower() for row in sheet.grid.rows[sheet.header.first :]} - {""}
+        named = sheet.header.named and column_named((sheet.name(index),), NAMES) is not None
+        if index in numeric or len(cells) != 2 or not (named or cells <= OPEN):
+            continue
+        what = f"column '{sheet.name(index)}' ({', '.join(sorted(cells))}) is not used"
+        said.append(f"{what}; if it tells from which side each place was reached, write up and down in it")
+    return tuple(said)

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
 
+from anglewright.quantities.units import Kind, find_unit
 from anglewright.tables.numbers import is_list, looks_like_number
 
 DELIMITERS = {"|": "vertical bar", "\t": "tab", ";": "semicolon", ",": "comma", " ": "blank"}
@@ -19,13 +20,18 @@ _DECIMAL_COMMA = re.compile(r"[+-]?\d+,\d+")
 _BRACKETS = str.maketrans(dict.fromkeys("[](){}", " "))
 _RULE = re.compile(r"(?=.*--)[|\s:+=-]+")
 _VALUE = r"[+-]?(?:0[xX][0-9A-Fa-f]+|[0-9A-Fa-f]{2,8}\b|(?:\d[\d.]*|\.\d+)(?:[eE][+-]?\d+)?)"
+_UNIT = r"[^\W\d_]{1,7}|[%°]"
 _LABELLED = re.compile(
-    rf"(?<![\w./-])([^\W\d][\w./-]{{0,60}}(?:\s?\([^()]{{0,40}}\))?)\s{{0,8}}[=:]\s{{0,8}}({_VALUE})(?![\w.])"
+    rf"(?<![\w./-])([^\W\d][\w./-]{{0,60}}(?:\s?\([^()]{{0,40}}\))?)\s{{0,8}}[=:]\s{{0,8}}({_VALUE})"
+    rf"(?:\s{{0,3}}({_UNIT})(?!\w|\s{{0,8}}[=:]))?(?![\w.])"
 )
 _BESIDE_SEMICOLON = re.compile(r"""\d["']?[ \t]?;|;[ \t]?["']?[+-]?\.?\d""")
 _MISCUT = re.compile(r"""^[^"]*"[^"]*$|\d[ ]?[;|\t]|[;|\t][ ]?[+-]?\.?\d|(?<!:\d\d)(?<=\d),\d""")
 _CODE = re.compile(r"(?=.*\d)(?:[0-9A-F]{4}|[0-9A-F]{8})")
-_LEAD = re.compile(r"(.{0,200}?(?<![\w-])[^\W\d]\w{0,60}[:>\]]?\s{0,8}[:>\],\s]\s{0,8})(?=[+-]?[\d.])")
+_STAMP = r"[^\w+-]{0,8}\d{1,2}:\d{2}:\d{2}(?:[.,]\d{1,9})?\]?\s{0,8}-?>\s{0,8}"
+_LEAD = re.compile(
+    rf"({_STAMP}|.{{0,200}}?(?<![\w-])[^\W\d]\w{{0,60}}[:>\]]?\s{{0,8}}[:>\],\s]\s{{0,8}})(?=[+-]?[\d.])"
+)
 _MOST = 0.5  # share of the lines that settles how they are cut [1]
 _LEAST = 2  # lines that must be alike before an unusual way of cutting is taken [1]
 
@@ -35,7 +41,7 @@ class Cutter:
     """How the lines of one sheet are cut.
 
     `lead` is what stands before the numbers of every row of a log, its digits written 0; `labels` are
-    the names where each number has its own beside it.
+    the names where each number has its own beside it, and `lead` is then passed over.
     """
 
     mark: str = ","
@@ -60,7 +66,7 @@ class Cutter:
         if not line.strip() or self.is_comment(line):
             return ()
         if self.labels:
-            found = dict(_LABELLED.findall(line))
+            found = _by_label(line)
             return tuple(found.get(name, "") for name in self.labels) if found else ()
         if self.lead:
             match = _LEAD.match(line)
@@ -81,6 +87,8 @@ class Cutter:
         said += [f"rows are the lines that begin like '{self.lead.strip()}'"] if self.lead else []
         if self.labels:
             said = [f"each number has its name beside it: {', '.join(self.labels)}"]
+            before = f"what stands before the names, such as '{self.lead}', is passed over"
+            said += [before] if self.lead else []
         others = [mark for mark in self.comments if mark != "#"]
         return (*said, *(f"lines that begin with '{mark}' are taken as comments" for mark in others))
 
@@ -137,8 +145,13 @@ def cutter_for(
     best, score = plain, _score(plain, rows)
     for other in _unusual(plain, rows):
         found = _score(other, rows)
-        if found[0] >= max(score[0], _MOST * len(rows) if other.brackets else _LEAST) and found > score:
-            best, score = other, found
+        if other.labels:
+            named = [line for line in rows if _LABELLED.search(line)]
+            better = found[0] >= _MOST * score[0] and found >= _score(best, named)
+        else:
+            least = max(score[0], _MOST * len(rows) if other.brackets else _LEAST)
+            better = found[0] >= least and found > score
+        best, score = (other, found) if better else (best, score)
     return best
 
 
@@ -179,14 +192,39 @@ def _unusual(plain: Cutter, lines: list[str]) -> list[Cutter]:
         lead = leads.most_common(1)[0][0]
         rests = [line[m.end() :] for line in lines if (m := _LEAD.match(line)) and _template(m[1]) == lead]
         found.append(replace(_plain(rests, "", None), lead=lead, comments=plain.comments))
-    names = Counter(name for line in lines for name, _ in _LABELLED.findall(line))
-    labels = tuple(name for name, times in names.items() if times > _MOST * max(names.values()))
-    bare = [
-        line for line in lines if _LABELLED.search(line) and not re.search(r"\d", _LABELLED.sub("", line))
-    ]
-    if labels and len(bare) > _MOST * max(names.values()) and max(names.values()) >= _LEAST:
-        found.append(Cutter(labels=labels, comments=plain.comments))
+    named = _labelled(lines)
+    return [*found, replace(named, comments=plain.comments)] if named is not None else found
+
+
+def _by_label(line: str) -> dict[str, str]:
+    """The number beside each name in a line, with its unit where one is known by that word."""
+    found = {}
+    for name, value, unit in _LABELLED.findall(line):
+        is_unit = unit and find_unit(unit, kinds=tuple(Kind)) is not None
+        found[name] = f"{value} {unit}" if is_unit else value
     return found
+
+
+def _labelled(lines: list[str]) -> Cutter | None:
+    """The cutter of lines with a name beside each number, behind what each begins with; None for others."""
+    names = Counter(name for line in lines for name in _by_label(line))
+    if not names or max(names.values()) < _LEAST:
+        return None
+    most = max(names.values())
+    labels = tuple(name for name, times in names.items() if times > _MOST * most)
+    leads = Counter(_template(lead) for line in lines if (lead := _before_names(line)) is not None)
+    lead, times = leads.most_common(1)[0] if leads else ("", 0)
+    if times <= _MOST * most:
+        return None
+    return Cutter(labels=labels, lead=lead if re.search(r"\d", lead) else "")
+
+
+def _before_names(line: str) -> str | None:
+    """What stands before the names of a line, None where other numbers stand among or behind them."""
+    first = _LABELLED.search(line)
+    if first is None or re.search(r"\d", _LABELLED.sub("", line[first.start() :])):
+        return None
+    return line[: first.start()]
 
 
 def _score(cutter: Cutter, lines: list[str]) -> tuple[int, int]:
@@ -200,7 +238,8 @@ def _score(cutter: Cutter, lines: list[str]) -> tuple[int, int]:
 
 
 def _template(lead: str) -> str:
-    return re.sub(r"\d+", "0", lead.strip())
+    """What stands before the numbers, digits written 0 and blanks as one."""
+    return " ".join(re.sub(r"\d+", "0", lead).split())
 
 
 def _numbers(row: tuple[str, ...], *, comma: bool) -> int:

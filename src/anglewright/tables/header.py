@@ -26,6 +26,13 @@ REFERENCE = (
 RAW = ("raw", "code", "codes", "counts", "count", "adc", "reading", "volts", "voltage", "fraction", "turns")
 SIDE = ("approach", "side", "direction", "came")
 TIME = ("time", "t", "timestamp", "stamp", "ts", "datetime", "date", "clock", "millis", "unix")
+NO_REFERENCE = (
+    "Write there, on every line with a raw reading, where the axis really stood: measured, not where it "
+    "was aimed."
+)
+"""The remedy where the reference is blank in most rows."""
+
+_NO_RAW = "Write there, on every line, what the controller showed."
 _WORD = re.compile(r"[a-z]+")
 _ALIKE = 20  # rows by whose cells the forms of the columns are judged, at least [1]
 _HIGHEST = 60  # rows among which the names of the columns are looked for [1]
@@ -69,6 +76,8 @@ def header_of(grid: Grid, wishes: Wishes) -> Header:
     named = next((k for k, row in enumerate(grid.rows[:_HIGHEST]) if _names_both(row.cells)), -1)
     first = _first_numbers(grid, forms, beneath=named + 1)
     if first is None:
+        if named >= 0:
+            _hold_blank(grid, named)
         remedy = "Name the file with the readings, one position and one raw value in a row."
         raise DataError(Problem(grid.name, "no row of it holds two numbers", "", remedy))
     if wishes.header:
@@ -78,6 +87,22 @@ def header_of(grid: Grid, wishes: Wishes) -> Header:
         return _from_comment(grid, first, forms)
     said = [f"{found} lines above the header were passed over"] if found else []
     return _named(grid, grid.rows[found].cells, _Start(found + 1, first, forms), said=tuple(said))
+
+
+def _hold_blank(grid: Grid, named: int) -> None:
+    """Refuse a sheet whose reference or raw column is named and blank on every line.
+
+    Raises
+    ------
+    DataError
+        It is.
+    """
+    names, rows = grid.rows[named].cells, grid.rows[named + 1 :]
+    for words, remedy in ((REFERENCE, NO_REFERENCE), (RAW, _NO_RAW)):
+        column = column_named(names, words)
+        if rows and column is not None and not any(row.cell(column) for row in rows):
+            where = f"{grid.name}, column '{names[column]}'"
+            raise DataError(Problem(where, "it is empty on every line", "", remedy))
 
 
 def _first_numbers(grid: Grid, forms: tuple[NumberForm, ...], *, beneath: int = 0) -> int | None:

@@ -3,6 +3,8 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from anglewright.errors import DataError, Problem
+from anglewright.recording import Recording
 from anglewright.tables.wishes import OPTION
 
 Array = NDArray[np.float64]
@@ -10,6 +12,9 @@ _FAR = 0.25  # of the range of all readings, from both neighbours [1]
 _OFTEN = 3  # times that such a value recurs [1]
 _ALWAYS = 0.8  # share of its occurrences that are far from both neighbours [1]
 _MOST = 3  # values that are told [1]
+_BEYOND = 0.25  # of the converter's range, beyond which a reading is not near its end [1]
+_USUAL = -1.0  # stands for a failed reading in many logs (common practice, no source)
+_FEW = 0.5  # share of the rows that such readings may be, or another column was meant [1]
 
 
 def suspected_marks(raw: Array, lines: NDArray[np.int64], *, place: str = "line") -> tuple[str, ...]:
@@ -50,3 +55,43 @@ def suspected_marks(raw: Array, lines: NDArray[np.int64], *, place: str = "line"
         way = f"{OPTION} missing={value:.10g} leaves it out"
         said.append(f"{what}: a mark for a failed reading, perhaps ({way})")
     return tuple(said[:_MOST])
+
+
+def hold_impossible(recording: Recording, *, column: str, low: float | None, high: float | None) -> None:
+    """Refuse a few values far beyond what the converter can give: marks for failed readings, perhaps.
+
+    Parameters
+    ----------
+    recording : Recording
+        The readings.
+    column : str
+        Name of the raw column.
+    low, high : float or None
+        Lowest and highest reading there is; None where that is not known. [unit of the column]
+
+    Raises
+    ------
+    DataError
+        There are such values; each is told with its first row and what leaves it out.
+    """
+    raw = recording.raw
+    if low is None or high is None:
+        return
+    margin = _BEYOND * (high - low)
+    beyond = (raw < low - margin) | (raw > high + margin) | ((raw == _USUAL) & (low > _USUAL))
+    values, first, times = np.unique(np.where(beyond, raw, np.nan), return_index=True, return_counts=True)
+    known = np.isfinite(values)
+    if not known.any() or np.count_nonzero(known) > _MOST or np.count_nonzero(beyond) > _FEW * len(raw):
+        return
+    listed = ",".join(f"{value:.10g}" for value in values[known])
+    remedy = (
+        f'If that stands for a failed reading, give {OPTION} "missing={listed}"; '
+        "otherwise correct converter.bits or converter.raw, or name another column."
+    )
+    problems: list[Problem] = []
+    for value, row, count in zip(values[known], first[known], times[known], strict=True):
+        found = f"{value:.10g} stands in {count} of {len(raw)} rows"
+        where = f"{recording.place(int(row))}, column '{column}'"
+        whose = f"and the rig file's converter gives {low:.10g} to {high:.10g}"
+        problems.append(Problem(where, found, whose, remedy))
+    raise DataError(problems)

@@ -4,6 +4,7 @@ import re
 
 from anglewright.errors import DataError, Problem, UsageError
 from anglewright.quantities.units import UNITS, Kind, Unit, find_unit
+from anglewright.tables.header import REFERENCE, column_named
 from anglewright.tables.proposing import Sampled, plausible_units
 from anglewright.tables.wishes import OPTION, Question
 
@@ -77,7 +78,7 @@ def raw_size(sheet: Sampled, raw: int) -> tuple[float, tuple[str, ...]]:
     """What one of the raw column's numbers is in the units of the raw meaning. [1]"""
     meaning, name = sheet.wanted.raw_meaning, sheet.name(raw)
     suffix = sheet.header.forms[raw].suffix
-    words = [*(_words(name) if sheet.header.named else []), *([suffix] if suffix else [])]
+    words = [*(_words(name) if _tells(sheet, name) else []), *([suffix] if suffix else [])]
     kind = _RAW_KINDS.get(meaning)
     unit = find_unit(words[-1], kinds=kind) if kind and words and words[-1] else None
     if unit is not None and unit.name not in ("V", "", "turn"):
@@ -86,6 +87,12 @@ def raw_size(sheet: Sampled, raw: int) -> tuple[float, tuple[str, ...]]:
     by = "cells say" if suffix else "name says"
     _hold_meaning(sheet, {word.lower() for word in words}, name, by=by)
     return 1.0, ()
+
+
+def _tells(sheet: Sampled, name: str) -> bool:
+    """Whether the name of the raw column counts: a reference's name does not where both were asked for."""
+    both = bool(sheet.wishes.reference and sheet.wishes.raw)
+    return sheet.header.named and not (both and column_named((name,), REFERENCE) is not None)
 
 
 def _hold_meaning(sheet: Sampled, words: set[str], name: str, *, by: str) -> None:

@@ -33,15 +33,13 @@ class NumberForm:
     """How a column writes its numbers.
 
     `suffix` is a unit behind each number; `base` is 16 for hexadecimal digits; `listed` is the mark
-    between several readings in one cell; `missing` are values that stand for no reading; `grouped` says
-    that commas part thousands.
+    between several readings in one cell; `grouped` says that commas part thousands.
     """
 
     decimal_comma: bool = False
     suffix: str = ""
     base: int = 10
     listed: str = ""
-    missing: tuple[float, ...] = ()
     grouped: bool = False
 
     def value(self, cell: str) -> float | None:

@@ -2,8 +2,9 @@
 
 from anglewright.errors import DataError, Problem
 from anglewright.tables.header import RAW, REFERENCE, SIDE, TIME, column_named, columns_named
+from anglewright.tables.measures import raw_size
 from anglewright.tables.proposing import Column, Sampled, following, may_be_raw, plausible_units
-from anglewright.tables.wishes import Question
+from anglewright.tables.wishes import OPTION, Question
 
 _MOST_NAMES = 24  # of columns that a refusal lists [1]
 _MOST_ANSWERS = 8  # that a question offers [1]
@@ -29,6 +30,7 @@ def pair_of(sheet: Sampled) -> tuple[int, int, str] | Question:
         found[role] = column
     reference, raw = found["reference"], found["raw"]
     if reference is not None and raw is not None and reference != raw:
+        _hold_swapped(sheet, reference, raw)
         asked_for = bool(wishes.reference or wishes.raw)
         return reference, raw, "as was asked" if asked_for else "by their names"
     if reference == raw:
@@ -128,6 +130,40 @@ def _which(sheet: Sampled, pairs: list[tuple[Column, Column]], reference: int | 
     )
 
 
+def _hold_swapped(sheet: Sampled, reference: int, raw: int) -> None:
+    """Refuse two columns of which each is what the other is named as.
+
+    Raises
+    ------
+    DataError
+        They are, and nobody said which is which.
+    """
+    by_index = {column.index: column for column in sheet.numeric}
+    one, other = by_index.get(reference), by_index.get(raw)
+    if one is None or other is None or (sheet.wishes.reference and sheet.wishes.raw):
+        return
+    as_named = plausible_units(one, sheet.wanted) or may_be_raw(other, sheet.wanted)
+    if as_named or not (plausible_units(other, sheet.wanted) and may_be_raw(one, sheet.wanted)):
+        return
+    held = f"'{other.name}' holds {other.describe()}, and '{one.name}' {one.describe()}"
+    found = f"its columns look swapped: {held}"
+    remedy = f'Give {OPTION} "reference={other.name}" {OPTION} "raw={one.name}", or mend the header.'
+    raise DataError(Problem(sheet.grid.name, found, "", remedy))
+
+
+def _hold_alone(sheet: Sampled, reference: int) -> None:
+    """Refuse the only column that is left for the raw reading where it is in what no controller shows.
+
+    Raises
+    ------
+    DataError
+        It is.
+    """
+    free = [each for each in sheet.numeric if each.index != reference and not _is_taken(sheet, each)]
+    if len(free) == 1:
+        raw_size(sheet, free[0].index)
+
+
 def _lost(sheet: Sampled, reference: int | None) -> tuple[int, int, str]:
     """Refuse a sheet in which a column cannot be found.
 
@@ -142,6 +178,8 @@ def _lost(sheet: Sampled, reference: int | None) -> tuple[int, int, str]:
         remedy = "Write a header line such as reference_deg,raw above the numbers."
         raise DataError(Problem(grid.name, found, "", remedy))
     lost = "reference" if reference is None else "raw reading"
+    if reference is not None:
+        _hold_alone(sheet, reference)
     more = f", and {len(names) - _MOST_NAMES} more" if len(names) > _MOST_NAMES else ""
     found = f"no column is named as the {lost}; there are: {', '.join(names[:_MOST_NAMES])}{more}"
     remedy = "Name the columns reference_UNIT and raw, as in reference_deg,raw."

@@ -10,22 +10,11 @@ from numpy.typing import NDArray
 from anglewright.errors import Problem, UsageError, nearest
 from anglewright.quantities.units import UNITS, Kind, Unit
 from anglewright.tables.header import Header
+from anglewright.tables.sides import SIDES, WORDS
 from anglewright.tables.text import Grid
 from anglewright.tables.wishes import OPTION, Wishes
 
 Array = NDArray[np.float64]
-SIDES = {
-    "1": 1,
-    "+1": 1,
-    "up": 1,
-    "rising": 1,
-    "-1": -1,
-    "down": -1,
-    "falling": -1,
-    "0": 0,
-    "": 0,
-    "unknown": 0,
-}
 _BEYOND = 0.25  # of the axis's range by which readings of the reference may exceed it [1]
 _LEAST = 0.1  # of the axis's range that readings of the reference cover at least [1]
 _FOLLOWS, _APART = 0.95, 0.8  # correlation that shows that a column follows another, and that it does not [1]
@@ -144,7 +133,7 @@ class Sampled:
     def holds_sides(self, column: int) -> bool:
         """Whether a column holds nothing but sides of approach, and words for them."""
         cells = {row.cell(column).lower() for row in self.grid.rows[self.header.first :]}
-        return cells <= set(SIDES) and bool(cells & {"up", "down", "rising", "falling"})
+        return cells <= set(SIDES) and bool(cells & WORDS)
 
 
 def sampled_of(grid: Grid, header: Header, *, wanted: Wanted, wishes: Wishes) -> Sampled:

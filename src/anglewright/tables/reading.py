@@ -12,7 +12,7 @@ from anglewright.recording import Array, Recording
 from anglewright.tables.checking import Checker, Part, joined
 from anglewright.tables.columns import Columns
 from anglewright.tables.gaps import TimeWatch
-from anglewright.tables.marks import suspected_marks
+from anglewright.tables.marks import hold_impossible, suspected_marks
 from anglewright.tables.opening import Opened, open_table
 from anglewright.tables.proposing import Wanted
 from anglewright.tables.sheet import Sheet
@@ -52,7 +52,7 @@ def open_sheet(
     """
     where = of_path(source) if isinstance(source, Path) else source
     opened = open_table(where, wanted=wanted, wishes=wishes, ask=ask)
-    return Reader(opened, wishes=wishes, raw_meaning=wanted.raw_meaning)
+    return Reader(opened, wishes=wishes, wanted=wanted)
 
 
 def read_sheet(
@@ -97,9 +97,9 @@ def read_sheet(
 class Reader:
     """An opened sheet on its way into recordings: the columns chosen, and what was met while reading."""
 
-    def __init__(self, opened: Opened, *, wishes: Wishes, raw_meaning: str) -> None:
+    def __init__(self, opened: Opened, *, wishes: Wishes, wanted: Wanted) -> None:
         """Begin at the first row."""
-        self.opened, self._raw_meaning, self._wishes = opened, raw_meaning, wishes
+        self.opened, self._wanted, self._wishes = opened, wanted, wishes
         self.checker = self._fresh()
         self.watch = TimeWatch()
 
@@ -128,7 +128,8 @@ class Reader:
         Raises
         ------
         DataError
-            No good row, or half of the rows unreadable, or a side of approach that is none.
+            No good row, or half of the rows unreadable, a side of approach that is none, or a few readings
+            that the converter cannot give.
         """
         parts, step = self._kept(most_rows)
         checker, columns = self.checker, self.opened.columns
@@ -136,6 +137,13 @@ class Reader:
             raise DataError(checker.too_few())
         thinned = () if step == 1 else (f"of {checker.rows} rows one in {step} was kept, to save memory",)
         recording = self._recording(parts)
+        if columns.raw_size == 1.0:
+            hold_impossible(
+                recording,
+                column=columns.names[columns.raw],
+                low=self._wanted.raw_low,
+                high=self._wanted.raw_high,
+            )
         marks = suspected_marks(recording.raw, lines_of(recording), place=self.opened.grid.place)
         return Sheet(
             recording=recording,
@@ -146,6 +154,7 @@ class Reader:
             refused_cells=checker.refused_cells,
             decisions=(*self.decisions(), *marks, *thinned),
             named=self.opened.grid.named,
+            rows_read=checker.rows,
         )
 
     def decisions(self) -> tuple[str, ...]:
@@ -178,7 +187,7 @@ class Reader:
             lines=part.lines,
             source=grid.name,
             row_word=grid.place,
-            raw_meaning=self._raw_meaning,
+            raw_meaning=self._wanted.raw_meaning,
         )
 
 

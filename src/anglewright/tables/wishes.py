@@ -79,7 +79,10 @@ def wishes_from(texts: Iterable[str], *, wishes: Wishes = NO_WISHES) -> Wishes:
     for text in texts:
         key, parted, value = text.partition("=")
         key = key.strip()
-        if not parted or key not in _READERS:
+        if key in _READERS and not parted:
+            found, remedy = f"'{key}' is said without its value", f"Write {OPTION} {key}=VALUE."
+            raise UsageError(Problem(OPTION, found, "", remedy))
+        if key not in _READERS:
             found = f"there is nothing called '{key}' to say about a file"
             raise UsageError(Problem(OPTION, found, "", nearest(key, _READERS)))
         wishes = replace(wishes, **_READERS[key](key, value))

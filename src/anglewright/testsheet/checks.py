@@ -17,6 +17,9 @@ class Stage(Enum):
 WANDERS = "wanders"
 """Answer for a reading that does not stand still at any value."""
 
+STILL = "still"
+"""Answer for a reading that does not follow the axis."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Check:

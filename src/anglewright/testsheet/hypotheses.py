@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 
 from anglewright.links.wiring import WireFault
+from anglewright.testsheet.checks import STILL
 from anglewright.testsheet.faults import LOOSE, SIGNS, Fault
 from anglewright.testsheet.model import HEALTHY, Bench, Variant
 from anglewright.testsheet.shaftfaults import bad_contacts, slips, tapers, turned_round, wrong_tracks
@@ -50,7 +51,7 @@ def faults_of(bench: Bench, *, sense: str) -> tuple[Fault, ...]:
         *_wires(bench, sense),
         *_track(bench),
         *_trackless(bench, sense),
-        *_held(bench),
+        *_held(bench, sense),
         *_seen(bench, sense),
     )
     return (_none(), *(fault for fault in found if fault.variants))
@@ -69,19 +70,18 @@ def _wires(bench: Bench, sense: str) -> Iterator[Fault]:
     """Faults of cable, plug, pulls and feed."""
     if not bench.analogue:
         variant = Variant(unknowns=(*_still(bench).unknowns, dead_feed()), change=unfed, where=ON_BOARD)
-        yield _wire("open-feed", "open feed", "there is no feed", (variant,))
-        yield _rail(bench)
+        yield _wire("open-feed", "open feed", "there is no feed", (variant,), sense=sense)
+        yield _rail(bench, sense)
         return
     for wire, arm, wire_fault in _BROKEN:
         variants = broken_wire(bench, arm, wire_fault)
-        yield _wire(f"open-{wire}", f"open {wire}", f"the {arm}'s wire is open", variants)
+        yield _wire(f"open-{wire}", f"open {wire}", f"the {arm}'s wire is open", variants, sense=sense)
     short = "Look for a pinched cable, a solder bridge and swarf; do not power it until that is found."
     for other, wire_fault in _SHORTED:
         variants = touching(bench, other, wire_fault)
-        yield _wire(
-            f"short-to-{other}", f"short to {other}", f"the signal touches the {other}", variants, short
-        )
-    yield from _pulls_and_feed(bench)
+        name, what = f"short to {other}", f"the signal touches the {other}"
+        yield _wire(f"short-to-{other}", name, what, variants, remedy=short, sense=sense)
+    yield from _pulls_and_feed(bench, sense)
     if bench.has_track:
         yield from _swapped(sense)
 
@@ -104,7 +104,14 @@ _SHOWN_BY: Mapping[str, str] = {
 _MEND = "Mend the wire or its crimp, pull at each, and begin the sheet anew."
 
 
-def _wire(key: str, name: str, what: str, variants: tuple[Variant, ...], remedy: str = _MEND) -> Fault:
+def _not_turned(sense: str) -> Mapping[str, tuple[str, ...]]:
+    """Answers of a fault that may hold the reading still and never makes it go the other way."""
+    return dict.fromkeys(SIGNS[:2], (sense, STILL))
+
+
+def _wire(
+    key: str, name: str, what: str, variants: tuple[Variant, ...], *, sense: str, remedy: str = _MEND
+) -> Fault:
     return Fault(
         key=f"fault-{key}",
         name=name,
@@ -113,6 +120,7 @@ def _wire(key: str, name: str, what: str, variants: tuple[Variant, ...], remedy:
         remedy=remedy,
         variants=variants,
         free=LOOSE,
+        demands=_not_turned(sense),
         shown_by=_SHOWN_BY.get(key, ""),
     )
 
@@ -124,7 +132,10 @@ def _swapped(sense: str) -> Iterator[Fault]:
         name="swapped ends",
         link="wiring",
         what="feed and ground are swapped at the ends of the track",
-        remedy="Change the two outer wires of the track over.",
+        remedy=(
+            "Change the two outer wires of the track over; where the wires are right and the sensor sits the "
+            "other way round, change mount.output in the rig file."
+        ),
         variants=(Variant(change=ends_swapped),),
         free=("wiggle-coupling",),
         demands={"sign-by-hand": (turned,), "sign-of-motor": (turned,), "sign-of-loop": ("runs away",)},
@@ -138,38 +149,43 @@ def _swapped(sense: str) -> Iterator[Fault]:
         ("ground-and-wiper", "wiper and ground swapped", "ground"),
     ):
         variant = Variant(change=signal_swapped(other))
-        yield _wire(key, name, f"the wires of wiper and {other} are swapped", (variant,), stop)
+        what = f"the wires of wiper and {other} are swapped"
+        yield _wire(key, name, what, (variant,), remedy=stop, sense=sense)
     touch = (Unknown(key="touch", low=0.0, high=TOUCH_OHM),)
     variant = Variant(unknowns=touch, change=ends_touching)
     stop = "Do not power it: find where the two wires touch."
-    yield _wire("feed-to-ground", "feed shorted to ground", "feed and ground touch", (variant,), stop)
+    name, what = "feed shorted to ground", "feed and ground touch"
+    yield _wire("feed-to-ground", name, what, (variant,), remedy=stop, sense=sense)
 
 
-def _pulls_and_feed(bench: Bench) -> Iterator[Fault]:
+def _pulls_and_feed(bench: Bench, sense: str) -> Iterator[Fault]:
     yield _wire(
         "missing-pull",
         "missing pull",
         "a pull resistor of the file is not there",
         missing_pulls(bench),
-        "Fit the pull resistor, or take it out of the rig file.",
+        remedy="Fit the pull resistor, or take it out of the rig file.",
+        sense=sense,
     )
     yield _wire(
         "pull-left-on",
         "pull-up left on",
         "the controller's own pull-up is on at this input",
         pull_left_on(bench),
-        "Switch the controller's own pull-up off: set the pin as an analogue input without pull.",
+        remedy="Switch the controller's own pull-up off: set the pin as an analogue input without pull.",
+        sense=sense,
     )
-    yield _rail(bench)
+    yield _rail(bench, sense)
 
 
-def _rail(bench: Bench) -> Fault:
+def _rail(bench: Bench, sense: str) -> Fault:
     return _wire(
         "wrong-rail",
         "feed from the wrong rail",
         "the sensor is fed from another rail than the file says",
         wrong_rail(bench),
-        "Cut the power: a higher rail can damage the input. Then feed it from the rail of the file.",
+        remedy="Cut the power: a higher rail can damage the input. Then feed it from the rail of the file.",
+        sense=sense,
     )
 
 
@@ -223,6 +239,7 @@ def _trackless(bench: Bench, sense: str) -> Iterator[Fault]:
         remedy="Check feed and ground at the sensor, then each wire of the signal, then the pin in the code.",
         variants=() if bench.analogue else (_still(bench),),
         free=LOOSE,
+        demands=dict.fromkeys(SIGNS[:2], (STILL,)),
     )
 
 
@@ -232,7 +249,7 @@ def _still(bench: Bench) -> Variant:
     return Variant(unknowns=(Unknown(key="still", low=low, high=high),), change=fixed_share)
 
 
-def _held(bench: Bench) -> Iterator[Fault]:
+def _held(bench: Bench, sense: str) -> Iterator[Fault]:
     """Faults of how the sensor is held; the readings cannot tell the two apart, the witness line can."""
     variants = slips(bench)
     yield Fault(
@@ -243,7 +260,7 @@ def _held(bench: Bench) -> Iterator[Fault]:
         remedy="Look for a loose nut or a locating tab out of its hole; set it anew by: anglewright mount.",
         variants=variants,
         free=("wiggle-coupling", *SIGNS),
-        demands={"witness-line": ("body",)},
+        demands={"witness-line": ("body",), **_not_turned(sense)},
     )
     yield Fault(
         key="fault-shaft-slipped",
@@ -253,7 +270,7 @@ def _held(bench: Bench) -> Iterator[Fault]:
         remedy="Clamp it rigidly, on a flat where there is one; set it anew by: anglewright mount.",
         variants=variants,
         free=("wiggle-coupling", *SIGNS),
-        demands={"witness-line": ("shaft",)},
+        demands={"witness-line": ("shaft",), **_not_turned(sense)},
     )
 
 

@@ -142,7 +142,7 @@ class Bench:
         codes, volts = situation.codes[:, 1:], situation.at_contact[:, 1:]
         marks = [k for k, visit in enumerate(self.visits[1:]) if not visit.is_stop]
         ohms = tuple(situation.ohms.values())
-        columns = [*ohms, *((_excess(ohms),) if ohms else ()), situation.feed_v + 0.0 * codes[:, :1]]
+        columns = [*ohms, *((_excess(ohms),) if ohms else ()), situation.feed_v + np.zeros_like(codes[:, :1])]
         columns += [situation.bare_codes, volts[:, marks]] if self.analogue else []
         return np.hstack([*columns, codes])
 

@@ -11,13 +11,12 @@ from anglewright.links.pulse_width import PulseWidthPart
 from anglewright.links.serial import SerialPart
 from anglewright.quantities.spread import SIGMAS_OF_A_LIMIT, Spread
 from anglewright.rig import Axis, at_mean, nudged, realise
-from anglewright.testsheet.checks import Check, Stage
+from anglewright.testsheet.checks import STILL, Check, Stage
 from anglewright.testsheet.meter import meter_error
 from anglewright.testsheet.model import HEALTHY, SUM, Bench, bench_of, play_codes
 from anglewright.testsheet.situation import PAIRS
 from anglewright.testsheet.visits import Visit
 
-STILL = "still"
 DRAWS_A = (0.2e-3, 60e-3)  # supply of a sensor with electronics, where the file is silent [A]
 MOTOR = "5 to 10 % drive for 0.3 s"
 LOOP = "at no more than 20 % drive, a hand on the cut-off"

@@ -235,6 +235,8 @@ def expectation(kind: Kind) -> Expectation:
         endless=kind.endless,
         waves=kind.waves,
         exact=kind.exact,
+        bend=1.3 * kind.bend,  # at mid-travel, off the line through both ends
+        bow=1.3 * kind.bend,
     )
 
 

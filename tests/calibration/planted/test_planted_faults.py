@@ -11,6 +11,7 @@ import math
 import sys
 from collections import Counter
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -18,6 +19,8 @@ import pytest
 from anglewright.calibration.checks import suspicions
 from anglewright.calibration.play import estimate_play
 from anglewright.findings import Severity
+from anglewright.jobs.calibrating import calibrate
+from anglewright.jobs.opening import open_rig
 
 
 def slip(shop, name, seed):
@@ -30,12 +33,25 @@ def slip(shop, name, seed):
     return shop.points(replace(run, shift=np.where(np.arange(len(run.true)) >= at, jump, 0.0)))
 
 
-def odd_point(shop, name, seed):
-    """One point is off by the whole permissible error: its own twin shares in it, so half is not enough."""
+ODD = {"joint": 2.0, "lift": 1.5, "head": 1.5, "carriage": 1.0}
+"""Size of an odd point that is found in 95 of 100, in the size that is asked for [1]."""
+
+
+def odd_point(shop, name, seed, *, times=None):
+    """One point is off, by half the permissible error on the carriage and by more elsewhere.
+
+    A point has but its twin from the other side to be held against, so that its departure is known to 1.4
+    times the scatter of one; and among all points of a sound calibration the largest must pass the limit but
+    twice in a thousand times. So of half the permissible error 141 of 200 were found on the joint, 166 on the
+    lift and on the head, 193 on the carriage; of three quarters 193, 200, 195 and 197; of the whole 194, 200,
+    192 and 200. What is missed is about half of the need, and the robust rule of the outliers shows it as a
+    note.
+    """
     run = shop.sound(name, seed)
     shift = np.zeros(len(run.true))
     place = run.rng.integers(1, run.kind.points - 2)  # beside the turn it would be a slip and play as well
-    shift[place] = 2.0 * run.kind.planted * run.rng.choice([-1.0, 1.0])
+    size = (times or ODD[name]) * run.kind.planted
+    shift[place] = size * run.rng.choice([-1.0, 1.0])
     return shop.points(replace(run, shift=shift))
 
 
@@ -149,6 +165,15 @@ def taper(shop, name, seed):
     return shop.points(run, codes=rows.min() + bent * np.ptp(rows))
 
 
+def bent_converter(shop, name, seed):
+    """A converter that reads 0 below 0.14 V and goes on steeper above 2.462 of 3.3 V (F07)."""
+    run = shop.sound(name, seed)
+    volts = run.rows() / run.kind.count * 3.3
+    straight = np.minimum(volts, 2.462) - 0.14
+    steep = np.maximum(volts - 2.462, 0.0) * (4095.0 - 2811.0) / (3.286 - 2.462)
+    return shop.points(run, codes=1210.0 * straight + steep)
+
+
 def fold(shop, name, seed):
     """A linkage past its dead centre: the last third of the way reads backwards."""
     run = shop.sound(name, seed)
@@ -187,6 +212,7 @@ PLANTED = (
     ("clipped", clipped, STRAIGHT),
     ("end-zones", end_zones, STRAIGHT),
     ("taper", taper, ("joint", "lift")),
+    ("bent-top", bent_converter, ("joint", "lift")),
     ("fold", fold, STRAIGHT),
     ("dead-gap", dead_gap, ("joint", "lift")),
 )
@@ -208,6 +234,37 @@ def test_a_planted_fault_is_named(key, plant, name, workshop, long):
     assert said[key] >= seeds - missed, f"{said[key]} of {seeds}: {dict(said)}"
 
 
+LEAST_AT_HALF = {"joint": 0.5, "lift": 0.65, "head": 0.65, "carriage": 0.85}
+"""Share of odd points of half the permissible error that must be found; measured is 0.7, 0.83, 0.83, 0.97."""
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_an_odd_point_of_half_the_need_is_mostly_found(name, workshop, long):
+    seeds = LONG_SEEDS if long else SEEDS
+    seen = [odd_point(workshop, name, seed, times=1.0) for seed in range(seeds)]
+    found = sum(any(s.key == "odd-point" for s in suspicions(each, readings=rows)) for each, rows in seen)
+    sys.stdout.write(f"odd point of half the need, {name}: {found} of {seeds}\n")
+    assert found >= LEAST_AT_HALF[name] * seeds
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_two_end_positions_alone_are_named(name, workshop):
+    layout, rows = workshop.points(ends_alone(workshop.sound(name, 7)))
+    assert "two-points" in {each.key for each in suspicions(layout, readings=rows)}
+
+
+def ends_alone(run):
+    """The points at both ends of the motion, each twice."""
+    ends = [0, run.kind.points - 1] * 2
+    return replace(
+        run,
+        true=run.true[ends],
+        side=run.side[ends],
+        reference=run.reference[ends],
+        shift=run.shift[ends],
+    )
+
+
 @pytest.mark.parametrize("name", PAIRED)
 def test_planted_play_is_seen(name, workshop, long):
     seeds, missed = (LONG_SEEDS, LONG_MISSED) if long else (SEEDS, MISSED)
@@ -227,3 +284,28 @@ def test_sound_calibrations_are_left_in_peace(workshop, long):
             alarms.update(s.key for s in found if s.severity is not Severity.NOTE)
     sys.stdout.write(f"{len(ALL) * each} sound calibrations, findings above a note: {dict(alarms)}\n")
     assert alarms.total() <= len(ALL) * each // 100
+
+
+def told_of(shop, name, seed, rig):
+    """What the whole of `calibrate` shows of a sound run, above a note."""
+    run = shop.sound(name, seed)
+    rows = np.floor(run.rows())
+    rows = np.mod(rows, run.kind.period) if run.kind.period else np.clip(rows, 0.0, run.kind.count - 1.0)
+    typed = [
+        (math.degrees(q), float(n), "up" if side > 0.0 else "down")
+        for q, side, codes in zip(run.reference, run.side, rows, strict=True)
+        for n in codes
+    ]
+    result = calibrate(rig, name, typed=typed, date="2026-05-12", keep=False)
+    return [each.key for each in result.findings if each.severity is not Severity.NOTE]
+
+
+def test_the_whole_of_what_is_shown_leaves_sound_calibrations_in_peace(workshop, long):
+    """One in ten of the sound sets goes through curve, play, outliers, waves, budget and slope as well."""
+    each, alarms = 50 if long else 10, Counter()
+    for name in ("joint", "head"):
+        rig = open_rig(Path(__file__).with_name("axes.toml"), axis=name)
+        for seed in range(1000, 1000 + each):
+            alarms.update(told_of(workshop, name, seed, rig))
+    sys.stdout.write(f"{2 * each} sound calibrations shown in whole, above a note: {dict(alarms)}\n")
+    assert alarms.total() <= 2 * each // 50

@@ -1,6 +1,7 @@
 """Curves that are linear in their parameters: a polynomial, and waves once and twice in a sensor turn."""
 
 from dataclasses import dataclass
+from typing import ClassVar
 
 import numpy as np
 from numpy.polynomial import chebyshev
@@ -23,6 +24,7 @@ class Polynomial:
 
     degree: int
     span: tuple[float, float]
+    through_places: ClassVar[bool] = False
 
     @property
     def name(self) -> str:
@@ -72,6 +74,7 @@ class Harmonics:
     turn: float
     slope: float | None = None
     name: str = "harmonics"
+    through_places: ClassVar[bool] = False
 
     @property
     def names(self) -> tuple[str, ...]:

@@ -1,7 +1,7 @@
 """What every model of a calibration offers, and a model that was fitted."""
 
 from dataclasses import dataclass
-from typing import Protocol
+from typing import ClassVar, Protocol
 
 import numpy as np
 
@@ -10,7 +10,12 @@ from anglewright.links.protocol import Array
 
 
 class Model(Protocol):
-    """A curve of position over reading with a few parameters; codes in [count], positions in [rad or m]."""
+    """A curve of position over reading with a few parameters; codes in [count], positions in [rad or m].
+
+    `through_places` says that it goes through every place, so that what it leaves there tells nothing of it.
+    """
+
+    through_places: ClassVar[bool]
 
     @property
     def name(self) -> str:

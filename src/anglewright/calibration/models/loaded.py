@@ -1,6 +1,7 @@
 """The loaded divider: what a pull resistor or an input bends, with its one physical number."""
 
 from dataclasses import dataclass
+from typing import ClassVar
 
 import numpy as np
 
@@ -30,6 +31,7 @@ class LoadedDivider:
     to_feed: bool = False
     name: str = "loaded divider"
     names: tuple[str, ...] = ("offset", "span", "load")
+    through_places: ClassVar[bool] = False
 
     def fit(self, x: Array, y: Array, *, weights: Array) -> Fitted:
         r"""The curve of least squares. [count, rad or m, 1]

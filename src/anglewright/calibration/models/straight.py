@@ -1,6 +1,7 @@
 """Straight lines: free, and with the slope that the sensor's counts per turn fix."""
 
 from dataclasses import dataclass
+from typing import ClassVar
 
 import numpy as np
 
@@ -14,6 +15,7 @@ class Line:
 
     name: str = "line"
     names: tuple[str, ...] = ("offset", "slope")
+    through_places: ClassVar[bool] = False
 
     def fit(self, x: Array, y: Array, *, weights: Array) -> Fitted:
         """The line of least squares. [count, rad or m, 1]"""
@@ -39,6 +41,7 @@ class FixedSlope:
     slope: float
     name: str = "fixed slope"
     names: tuple[str, ...] = ("offset",)
+    through_places: ClassVar[bool] = False
 
     def fit(self, x: Array, y: Array, *, weights: Array) -> Fitted:
         """The offset of least squares. [count, rad or m, 1]"""

@@ -1,6 +1,7 @@
 """The converter's table first: its codes are made even before a model sees them."""
 
 from dataclasses import dataclass, replace
+from typing import ClassVar
 
 import numpy as np
 
@@ -24,6 +25,7 @@ class Straightened:
     codes: Array
     even: Array
     name: str = "straightened"
+    through_places: ClassVar[bool] = False
 
     @property
     def names(self) -> tuple[str, ...]:

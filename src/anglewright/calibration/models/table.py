@@ -1,6 +1,7 @@
 """A monotone table: the curve goes through the mean of every position, and never turns back between them."""
 
 from dataclasses import dataclass
+from typing import ClassVar
 
 import numpy as np
 
@@ -23,6 +24,7 @@ class MonotoneTable:
 
     nodes: Array
     name: str = "table"
+    through_places: ClassVar[bool] = True
 
     @property
     def names(self) -> tuple[str, ...]:
