@@ -174,3 +174,32 @@ def test_rests_can_be_asked_for_and_forbidden(rover: Path) -> None:
     with pytest.raises(UsageError) as refused:
         sheet_in(axis, bench)
     assert "has no rests: the axis nowhere stands still between two moves" in str(refused.value)
+
+
+def test_a_reading_that_was_mistyped_is_told_with_its_line(rover: Path, tmp_path: Path) -> None:
+    rows = [(q, read(q) + k) for q in PLACES for k in (0, 1, -1, 0)]
+    path = tmp_path / "typed.csv"
+    rows[22] = (rows[22][0], rows[22][1] + 90.0)  # 1755 for 1665, say
+    lines = ["reference_deg,raw", *(f"{q:g},{n:.0f}" for q, n in rows)]
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    rig = open_rig(rover / "rig.toml", changes=["shoulder.plan.model=line"])
+    result = calibrate(rig, "shoulder", file=path, date="2026-05-12", keep=False)
+    (finding,) = [each for each in result.findings if each.key == "odd-reading"]
+    assert finding.severity is Severity.CAUTION
+    # by hand: 88.5 counts off the median of 170 / 4096 deg are 3.67 deg; the pull takes 1 % of that
+    assert finding.text.startswith(f"{path}, line 24: {rows[22][1]:.0f} stands 3.6 deg off the 3 others")
+    assert finding.remedy == f"Look at {path}, line 24: mend it or take it out, and calibrate again."
+
+
+def test_one_that_does_not_do_says_how_to_go_back_to_the_one_that_did(rover: Path) -> None:
+    rig = open_rig(rover / "rig.toml", changes=["shoulder.need.error=3 deg", "shoulder.plan.model=line"])
+    ways = [*((float(q), "up") for q in PLACES), *((float(q), "down") for q in PLACES[::-1])]
+    good = [(q, read(q), way) for q, way in ways]
+    loose = [(q, read(q + (4.0 if way == "up" else -4.0)), way) for q, way in ways]
+    calibrate(rig, "shoulder", typed=good, date="2026-05-12")
+    result = calibrate(rig, "shoulder", typed=loose, date="2026-05-13")
+    assert result.calibration.verdict is Verdict.FAILS
+    assert result.kept == (
+        "as 2026-05-13-1, in use from now on, though 2026-05-12-1 was good enough and this is not: "
+        "anglewright withdraw RIG shoulder 2026-05-13-1 goes back"
+    )

@@ -8,6 +8,8 @@ from pathlib import Path
 import numpy as np
 
 from anglewright.calibration.result import PLACES
+from anglewright.calibration.result import Calibration as Measured
+from anglewright.calibration.verdict import Verdict
 from anglewright.errors import DataError, Problem
 from anglewright.handover.cautions import STANDING_CAUTIONS, fault_action
 from anglewright.jobs.calibrated import CalibrateResult, points_seen
@@ -26,7 +28,7 @@ from anglewright.quantities.showing import show
 from anglewright.report.calibrationpage import CalibrationPage, PointRow, render_calibration_page
 from anglewright.report.document import Calibration, Extent, Fact, OnTrial
 from anglewright.report.document import Verdict as Word
-from anglewright.rig import Rig, fingerprint
+from anglewright.rig import Axis, Rig, fingerprint
 from anglewright.rigfile.storing import hold_foreign, write_whole
 
 _WORDS: dict[str, Word] = {"meets": "meets", "fails": "fails", "cannot tell": "cannot tell"}
@@ -93,7 +95,7 @@ def calibration_page(rig: Rig, result: CalibrateResult, *, date: str) -> Calibra
             high=unit.from_si(high),
         ),
         verdict=_WORDS[found.verdict.value],
-        headline=headline_of(axis, found.half_width_95, found.verdict.value, calibrated=True),
+        headline=_headline(axis, found),
         lead=found.reason,
         permissible_text=f"±{show(axis.permissible, unit)}",
         calibration=_drawn(rig, result, date),
@@ -107,6 +109,14 @@ def calibration_page(rig: Rig, result: CalibrateResult, *, date: str) -> Calibra
             Fact(name="Chain", value=fingerprint(axis), note="fingerprint of its parts"),
         ),
     )
+
+
+def _headline(axis: Axis, found: Measured) -> str:
+    """The answer; no half-width where a single point departs by more than it says."""
+    if found.verdict is Verdict.FAILS and float(np.max(np.abs(found.fit.rest))) > found.half_width_95:
+        name = axis.name[:1].upper() + axis.name[1:]
+        return f"{name} does not keep the ±{show(axis.permissible, axis.unit, digits=3)} it needs"
+    return headline_of(axis, found.half_width_95, found.verdict.value, calibrated=True)
 
 
 def _drawn(rig: Rig, result: CalibrateResult, date: str) -> Calibration:

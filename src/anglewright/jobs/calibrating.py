@@ -17,6 +17,7 @@ from anglewright.calibration.points import CalibrationPoint
 from anglewright.calibration.record import CalibrationRecord, RecordParameter
 from anglewright.calibration.result import Calibration, Task, calibrate_points
 from anglewright.calibration.sweeps import gathered, is_sweep
+from anglewright.calibration.verdict import Verdict
 from anglewright.errors import DataError, Problem, UsageError
 from anglewright.findings import Severity
 from anglewright.jobs.benchpoints import bench_points, daily_changes, reference_of, requirement_of
@@ -165,7 +166,7 @@ def calibrate_readings(
         error = error_of(calibration, reference_of(chosen, named=sheet.named))
         record = replace(_record(rig, chosen, calibration, date=day, left=left), error=error)
         path = keep_record(rig, chosen, record)
-        kept = kept_as(rig, chosen, record)
+        kept = kept_as(rig, chosen, record, before=last)
     return CalibrateResult(
         axis=chosen,
         sheet=sheet,
@@ -210,11 +211,20 @@ def day_named(text: str) -> str:
         raise UsageError(Problem("date", f"'{text}' is not a day", "", "Write it as 2026-05-12.")) from None
 
 
-def kept_as(rig: Rig, axis: Axis, record: CalibrationRecord) -> str:
-    """The name it is kept as, and whether it is the one in use: a later day goes before."""
+def kept_as(
+    rig: Rig, axis: Axis, record: CalibrationRecord, *, before: CalibrationRecord | None = None
+) -> str:
+    """The name it is kept as, and whether it is the one in use: a later day goes before.
+
+    Where it does not do and the one that was in use `before` did, how to go back to that is said.
+    """
     now = record_in_use(rig, axis).record
     if now is None or now.name == record.name:
-        return f"as {record.name}, in use from now on"
+        back = ""
+        if before is not None and before.verdict == Verdict.MEETS.value != record.verdict:
+            way = f"anglewright withdraw RIG {axis.name} {record.name}"
+            back = f", though {before.name} was good enough and this is not: {way} goes back"
+        return f"as {record.name}, in use from now on{back}"
     return f"as {record.name}; in use stays {now.name}, which is of a later day"
 
 

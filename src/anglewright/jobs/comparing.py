@@ -40,6 +40,7 @@ STILL = 1e-9  # of the range: less is what the arithmetic of the computer leaves
 FINDING_KEYS: Mapping[str, str] = {
     "play": "free motion at the axis as the calibration found it, against the permissible error",
     "outlier": "a point that lies far off the rest",
+    "odd-reading": "one reading far off the others of its point",
     "shift": "how far the zero moved since the last calibration, beside its uncertainty",
     "slope-shift": "how far the slope changed since the last calibration, beside its uncertainty",
     "worse-than-budget": "the calibration reaches less than the budget foresaw",

@@ -13,6 +13,7 @@ from anglewright.budget.states import State
 from anglewright.budget.totals import budget_axis
 from anglewright.calibration.checks import suspicions
 from anglewright.calibration.layout import Expectation, Layout
+from anglewright.calibration.outliers import SCALE
 from anglewright.calibration.points import CalibrationPoint
 from anglewright.calibration.spacing import coarse_readings
 from anglewright.calibration.suspicion import Suspicion
@@ -27,6 +28,11 @@ from anglewright.tables.sheet import Sheet
 
 Array = NDArray[np.float64]
 
+FEWEST_BESIDE = 3  # readings of a point, from which one may be called odd [1]
+SURELY_ODD = 10.0  # times the usual noise, from which a reading is odd [1]
+FEWEST_COUNTS = 5.0  # at least, whatever the noise [count]
+WORTH_A_LINE = 0.1  # of the permissible error, that it must move the mean of its point [1]
+MOST_ODD = 3  # such readings; more are no slips of the pen [1]
 SHAPE_REACH = 4.0  # standard deviations of an unknown shape that count as its limit [1]
 SHAPE_LIKELY = 2.0  # standard deviations of an unknown shape within which it mostly stays [1]
 
@@ -55,9 +61,10 @@ def checked(
     named = () if sheet is None else sheet.named
     layout = Layout(points, expected, expectation_of(axis, positions, expected, named=named))
     bench = Bench(axis=axis, layout=layout, points=points)
-    readings = () if sheet is None else _readings(axis, points, sheet.recording)
-    found = [_finding(each, bench) for each in suspicions(layout, readings=readings)]
-    return (*found, *_coarse(bench))
+    rows = [] if sheet is None else _readings(axis, points, sheet.recording)
+    found = [_finding(each, bench) for each in suspicions(layout, readings=[each for _, each in rows])]
+    odd = [] if sheet is None else _odd_readings(bench, rows, sheet)
+    return (*found, *odd, *_coarse(bench))
 
 
 def expected_codes(axis: Axis, positions: Array) -> Array:
@@ -168,14 +175,47 @@ def _slope(axis: Axis, ends: Array, key: str, value: Any) -> float:
     return float(codes[1] - codes[0])
 
 
-def _readings(axis: Axis, points: Sequence[CalibrationPoint], recording: Recording) -> list[Array]:
-    """All readings of each point that has several, around its mean. [count]"""
+def _readings(
+    axis: Axis, points: Sequence[CalibrationPoint], recording: Recording
+) -> list[tuple[CalibrationPoint, Array]]:
+    """Each point that has several readings, and all of them around its mean. [count]"""
     raw = np.asarray(code_of_raw(axis, recording.raw), dtype=float)
     rows = [(point, raw[point.row : point.row + point.readings]) for point in points if point.readings > 1]
     period = code_period(axis, axis.codes, datasheet_line(axis))
     if period is None:
-        return [each for _, each in rows]
-    return [np.asarray(nearest_turn(each, point.raw, period=period)) for point, each in rows]
+        return rows
+    return [(point, np.asarray(nearest_turn(each, point.raw, period=period))) for point, each in rows]
+
+
+def _odd_readings(
+    bench: Bench, rows: Sequence[tuple[CalibrationPoint, Array]], sheet: Sheet
+) -> list[Finding]:
+    """Single readings far off the others of their point, by more than ten times the usual noise."""
+    many = [(point, each) for point, each in rows if len(each) >= FEWEST_BESIDE]
+    if not many:
+        return []
+    away = [each - np.median(each) for _, each in many]
+    limit = max(SURELY_ODD * SCALE * float(np.median(np.abs(np.concatenate(away)))), FEWEST_COUNTS)
+    found = []
+    for (point, each), off in zip(many, away, strict=True):
+        size = np.abs(off) * bench.layout.count_size
+        worth = size / len(each) > WORTH_A_LINE * bench.axis.permissible
+        for k in np.flatnonzero(worth & (np.abs(off) > limit)):
+            worst, row = float(size[k]), point.row + int(k)
+            where = sheet.recording.place(row)
+            text = (
+                f"{where}: {sheet.recording.raw[row]:.7g} stands {bench.size(worst)} off the {len(each) - 1} "
+                "others of its point: mistyped, or a contact that opened for a moment."
+            )
+            suspicion = Suspicion(
+                key="odd-reading",
+                severity=Severity.CAUTION,
+                measured=worst,
+                limit=limit * bench.layout.count_size,
+            )
+            remedy = f"Look at {where}: mend it or take it out, and calibrate again."
+            found.append(_worded(suspicion, bench, text, remedy))
+    return found if len(found) <= MOST_ODD else []
 
 
 def _coarse(bench: Bench) -> list[Finding]:
