@@ -192,6 +192,21 @@ def dead_gap(shop, name, seed):
     return shop.points(run, codes=np.where(rows > run.kind.count, floating, rows))
 
 
+def reversed_ends(shop, name, seed):
+    """The ends of the track, or the sense of the mount, are the other way round."""
+    run = shop.sound(name, seed)
+    return shop.points(run, codes=run.kind.count - 1.0 - run.rows())
+
+
+def wrapped(shop, name, seed):
+    """The sensor was clamped so that its wrap lies between two points near the middle of the motion."""
+    run = shop.sound(name, seed)
+    rows = run.rows()
+    levels = np.sort(rows.mean(axis=1))
+    k = int(np.argmax(np.diff(levels[len(levels) // 3 : 2 * len(levels) // 3]))) + len(levels) // 3
+    return shop.points(run, codes=np.mod(rows - (levels[k] + levels[k + 1]) / 2.0, run.kind.count))
+
+
 ALL = ("joint", "lift", "head", "carriage")
 PAIRED = ("joint", "head", "carriage")
 STRAIGHT = ("joint", "lift", "carriage")
@@ -215,6 +230,8 @@ PLANTED = (
     ("bent-top", bent_converter, ("joint", "lift")),
     ("fold", fold, STRAIGHT),
     ("dead-gap", dead_gap, ("joint", "lift")),
+    ("backwards", reversed_ends, STRAIGHT),
+    ("wrap-inside", wrapped, ("joint", "lift")),
 )
 CASES = [
     pytest.param(key, plant, name, id=f"{key}-{plant.__name__}-{name}")
