@@ -10,6 +10,7 @@ from anglewright.angles import TURN
 from anglewright.budget.states import CORRECTING
 from anglewright.budget.totals import StateBudget
 from anglewright.calibration.points import CalibrationPoint, calibration_points
+from anglewright.calibration.sweeps import gathered, is_sweep
 from anglewright.calibration.turns import in_turns
 from anglewright.calibration.uncertainty import ReferenceUncertainty
 from anglewright.calibration.verdict import Requirement
@@ -47,6 +48,20 @@ def bench_points(axis: Axis, sheet: Sheet) -> tuple[tuple[CalibrationPoint, ...]
         turn=TURN if axis.motion.endless else None,
     )
     return points if period is None else _in_their_turns(axis, recording, points, period), codes
+
+
+def in_places(
+    points: tuple[CalibrationPoint, ...], sheet: Sheet
+) -> tuple[tuple[CalibrationPoint, ...], Sheet]:
+    """The places of a sweep on the move, and the sheet with a sentence about it; other points as they are."""
+    if not is_sweep(points):
+        return points, sheet
+    places, rows = gathered(points), sum(point.readings for point in points)
+    said = (
+        f"{rows} readings on the move were gathered into {len(places)} places, up and down apart; what lags "
+        "in the sensor or the log looks like play in them: hold the axis at each place to tell"
+    )
+    return places, replace(sheet, decisions=(*sheet.decisions, said))
 
 
 def requirement_of(axis: Axis, planned: StateBudget) -> Requirement:

@@ -16,11 +16,16 @@ from anglewright.calibration.offers import models_for
 from anglewright.calibration.points import CalibrationPoint
 from anglewright.calibration.record import CalibrationRecord, RecordParameter
 from anglewright.calibration.result import Calibration, Task, calibrate_points
-from anglewright.calibration.sweeps import gathered, is_sweep
 from anglewright.calibration.verdict import Verdict
 from anglewright.errors import DataError, Problem, UsageError
 from anglewright.findings import Severity
-from anglewright.jobs.benchpoints import bench_points, daily_changes, reference_of, requirement_of
+from anglewright.jobs.benchpoints import (
+    bench_points,
+    daily_changes,
+    in_places,
+    reference_of,
+    requirement_of,
+)
 from anglewright.jobs.calibrated import CalibrateResult
 from anglewright.jobs.calibratedjson import parameters_shown
 from anglewright.jobs.comparing import error_of, findings_of, held_back, shift_since
@@ -149,16 +154,14 @@ def calibrate_readings(
     chosen, day = the_axis(rig, axis), day_named(date)
     sheet = _sheet(chosen, readings)
     planned = budget_axis(chosen).of(State.CALIBRATED)
-    points, codes = bench_points(chosen, sheet)
-    swept = is_sweep(points)
-    if swept:
-        points, sheet = _gathered(points, sheet)
-    points, left = leave_out(points, readings.without)
+    taken, codes = bench_points(chosen, sheet)
+    places, sheet = in_places(taken, sheet)
+    points, left = leave_out(places, readings.without)
     calibration = _fitted(chosen, points, codes, sheet=sheet, planned=planned)
     last = record_in_use(rig, chosen).record
     shift = shift_since(last, calibration, chosen, changes=daily_changes(chosen, planned))
     noted = None if last is None else explains_a_shift(read_diary(rig, chosen), last)
-    rows = None if swept else sheet  # those of a place of a sweep differ by the motion itself
+    rows = sheet if places is taken else None  # those of a place of a sweep differ by the motion itself
     findings = findings_of(chosen, calibration, shift=shift, planned=planned, noted=noted, sheet=rows)
     calibration = held_back(calibration, findings)
     record, path, kept = None, None, "no: not asked for"
@@ -183,18 +186,6 @@ def calibrate_readings(
 
 def _sheet(axis: Axis, readings: Readings) -> Sheet:
     return sheet_as_typed(axis, readings.typed) if readings.file is None else sheet_in(axis, readings.file)
-
-
-def _gathered(
-    points: tuple[CalibrationPoint, ...], sheet: Sheet
-) -> tuple[tuple[CalibrationPoint, ...], Sheet]:
-    """The places of a sweep on the move, and the sheet with a sentence about it."""
-    places, rows = gathered(points), sum(point.readings for point in points)
-    said = (
-        f"{rows} readings on the move were gathered into {len(places)} places, up and down apart; what lags "
-        "in the sensor or the log looks like play in them: hold the axis at each place to tell"
-    )
-    return places, replace(sheet, decisions=(*sheet.decisions, said))
 
 
 def day_named(text: str) -> str:

@@ -17,7 +17,7 @@ from anglewright.calibration.recordshift import KnownLine
 from anglewright.calibration.uncertainty import ReferenceUncertainty
 from anglewright.calibration.verification import Outcome, Verification, verify_points
 from anglewright.errors import DataError, Problem
-from anglewright.jobs.benchpoints import bench_points, daily_changes, reference_of
+from anglewright.jobs.benchpoints import bench_points, daily_changes, in_places, reference_of
 from anglewright.jobs.calibrating import Typed, day_named, sheet_as_typed
 from anglewright.jobs.judging import judge
 from anglewright.jobs.lines import LineInUse, line_in_use
@@ -112,7 +112,7 @@ def verify(
     judged = None if what.code_line is None else judge(chosen, what.code_line)
     in_use = None if judged else line_in_use(rig, chosen, state=State.CALIBRATED.value, record=what.record)
     line = judged.line if judged else _line(in_use)
-    points, _ = bench_points(chosen, sheet)
+    points, sheet = in_places(bench_points(chosen, sheet)[0], sheet)
     reference = reference_of(chosen, named=sheet.named)
     verification = _verified(chosen, points, line, reference)
     moved = None if in_use is None else _moved(rig, in_use, points, reference)
