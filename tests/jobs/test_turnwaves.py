@@ -191,3 +191,11 @@ def test_one_finding_takes_the_place_of_those_of_the_points_alone(tmp_path: Path
     assert keys.count("harmonics") == 1
     assert "once-per-turn" not in keys
     assert result.calibration.model == "harmonics"
+
+
+def test_a_magnet_off_its_centre_is_not_taken_for_a_bent_converter(rover: Path) -> None:
+    rig = open_rig(rover / "rover.toml", axis="pan")
+    result = calibrate(rig, "pan", file=rover / "pan-bench.csv", date="2026-05-12", keep=False)
+    assert [finding.key for finding in result.findings if finding.severity is not Severity.NOTE] == [
+        "harmonics"
+    ]

@@ -56,6 +56,9 @@ EXPLAINS = (
 )
 """Faults of the points that explain whatever outliers, slope and spread the curve shows."""
 
+EXPLAINED_BY_WAVES = (*SHOWN_BEFORE, "bent-top")
+"""Findings of the points alone that waves of the sensor's turn take the place of."""
+
 ODD = ("step", "odd-point")
 
 UNSOUND = ("step", "two-boards")
@@ -191,7 +194,7 @@ def findings_of(
     odd = any(finding.key in ODD for finding in points)
     waves = [] if odd else harmonics_findings(axis, calibration, before=points)
     found = [
-        *(finding for finding in points if not (waves and finding.key in SHOWN_BEFORE)),
+        *(finding for finding in points if not (waves and finding.key in EXPLAINED_BY_WAVES)),
         *play_findings(axis, calibration),
         *waves,
         *([] if odd else outlier_findings(axis, calibration)),
