@@ -12,7 +12,7 @@ ONE_WAY = 0.9  # correlation of reading and expected reading, from which they go
 JUMP = 0.5  # of the whole swing of the readings, by which one step against their way is a wrap [1]
 BEYOND = 0.05  # of the motion, by which points may lie beyond its ends (common practice, no source) [1]
 TORN = 0.2  # of the whole swing, from which the readings of one point lie at both ends [1]
-SAME_SLOPE = 0.03  # by which the slope may differ from the data sheet's for zeros to be compared [1]
+SAME_SLOPE = 0.05  # by which the slope may differ from the data sheet's for zeros to be compared [1]
 FAR_BEYOND = 0.2  # of the motion, from which a calibration stops (common practice, no source) [1]
 
 
