@@ -232,10 +232,11 @@ def _shortened(problems: list[Problem], recording: Recording) -> list[Problem]:
 
 
 def _one_place(recording: Recording, reference: Array, unit: Unit) -> Problem:
-    place = show(float(np.mean(reference)), unit)
+    place, count = show(float(np.mean(reference)), unit), len(recording)
+    taken = "the one reading was" if count == 1 else f"all {count} readings were"
     return Problem(
         recording.source,
-        f"all {len(recording)} readings were taken at one position, {place}",
+        f"{taken} taken at one position, {place}",
         "and a line needs two different ones",
         "Take at least 5 positions, better 9, spread over the motion.",
     )

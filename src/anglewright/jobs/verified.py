@@ -34,6 +34,7 @@ RULE = (
 )
 SIDES = {1: "going up", -1: "coming down", 0: "side unknown", BOTH: "all"}
 _WORDS = {Outcome.PASS: "passes", Outcome.FAIL: "fails", Outcome.CANNOT_TELL: "cannot be told"}
+_WORDS_OF_MANY = {Outcome.PASS: "pass", Outcome.FAIL: "fail", Outcome.CANNOT_TELL: "cannot be told"}
 _SIGNS = {Outcome.PASS: "within", Outcome.FAIL: "BEYOND", Outcome.CANNOT_TELL: "cannot tell"}
 
 
@@ -87,7 +88,8 @@ class VerifyResult(Shown):
     @property
     def headline(self) -> str:
         """The answer and its reason."""
-        answer = f"{self.axis.name}: {self.what} {_WORDS[self.outcome]}."
+        words = _WORDS if self.record else _WORDS_OF_MANY
+        answer = f"{self.axis.name}: {self.what} {words[self.outcome]}."
         return " ".join(part for part in (answer, self._because, self._remedy) if part)
 
     @property
