@@ -13,6 +13,7 @@ from anglewright.calibration.models.straight import FixedSlope, Line
 from anglewright.calibration.models.straightened import Straightened
 from anglewright.calibration.models.table import table_at
 from anglewright.chain import Chain
+from anglewright.links.converter import Converter
 from anglewright.links.protocol import Array, Number, Signal, TrackPort, VoltagePort
 from anglewright.rig import Axis, at_nominal, datasheet_line, nudged, realise
 
@@ -227,7 +228,7 @@ def _pulled_up(axis: Axis) -> bool:
 def _converter_table(chain: Chain) -> tuple[Array, Array] | None:
     """Codes of a bent converter, and what an even one would give. [count]"""
     converter = chain.links[-1]
-    if getattr(converter, "bend", None) is None:
+    if not isinstance(converter, Converter) or converter.bend is None:
         return None
     codes = np.arange(chain.codes.low, chain.codes.high + 1, max(chain.codes.count // 512, 1), dtype=float)
     volts = np.asarray(converter.backward(codes))
