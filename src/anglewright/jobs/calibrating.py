@@ -18,7 +18,7 @@ from anglewright.calibration.record import CalibrationRecord, RecordParameter
 from anglewright.calibration.result import Calibration, Task, calibrate_points
 from anglewright.calibration.verdict import Verdict
 from anglewright.errors import DataError, Problem, UsageError
-from anglewright.findings import Severity
+from anglewright.findings import Finding, Severity
 from anglewright.jobs.benchpoints import (
     bench_points,
     daily_changes,
@@ -157,12 +157,13 @@ def calibrate_readings(
     taken, codes = bench_points(chosen, sheet)
     places, sheet = in_places(taken, sheet)
     points, left = leave_out(places, readings.without)
-    calibration = _fitted(chosen, points, codes, sheet=sheet, planned=planned)
+    # the rows of a place of a sweep differ by the motion itself: no single readings to look at
+    before = checked(chosen, points, sheet=sheet if places is taken else None)
+    calibration = _fitted(chosen, points, _task(chosen, codes, sheet=sheet, planned=planned), before=before)
     last = record_in_use(rig, chosen).record
     shift = shift_since(last, calibration, chosen, changes=daily_changes(chosen, planned))
     noted = None if last is None else explains_a_shift(read_diary(rig, chosen), last)
-    rows = sheet if places is taken else None  # those of a place of a sweep differ by the motion itself
-    findings = findings_of(chosen, calibration, shift=shift, planned=planned, noted=noted, sheet=rows)
+    findings = findings_of(chosen, calibration, shift=shift, planned=planned, noted=noted, before=before)
     calibration = held_back(calibration, findings)
     record, path, kept = None, None, "no: not asked for"
     if keep:
@@ -254,12 +255,7 @@ def sheet_as_typed(axis: Axis, rows: Typed) -> Sheet:
 
 
 def _fitted(
-    axis: Axis,
-    points: tuple[CalibrationPoint, ...],
-    codes: CodeRange,
-    *,
-    sheet: Sheet,
-    planned: StateBudget,
+    axis: Axis, points: tuple[CalibrationPoint, ...], task: Task, *, before: tuple[Finding, ...]
 ) -> Calibration:
     """The curve through the points; where there is none, what the points themselves show is said as well.
 
@@ -268,20 +264,15 @@ def _fitted(
     DataError
         No curve can be drawn through them.
     """
-    task = _task(axis, codes, sheet=sheet, planned=planned)
     try:
         return calibrate_points(points, task=task, offers=models_for(axis))
     except DataError as fault:
-        raise DataError([*fault.problems, *_shown_by(axis, points, sheet)]) from None
-
-
-def _shown_by(axis: Axis, points: tuple[CalibrationPoint, ...], sheet: Sheet) -> list[Problem]:
-    """What the points show without any curve, but for mere notes."""
-    return [
-        Problem(finding.key, finding.text.rstrip("."), "", finding.remedy)
-        for finding in checked(axis, points, sheet=sheet)
-        if finding.severity is not Severity.NOTE
-    ]
+        shown = [
+            Problem(finding.key, finding.text.rstrip("."), "", finding.remedy)
+            for finding in before
+            if finding.severity is not Severity.NOTE
+        ]
+        raise DataError([*fault.problems, *shown]) from None
 
 
 def _task(axis: Axis, codes: CodeRange, *, sheet: Sheet, planned: StateBudget) -> Task:

@@ -24,11 +24,9 @@ from anglewright.jobs.appraising import (
 )
 from anglewright.jobs.benchpoints import reference_of
 from anglewright.jobs.suspected import CHECK_KEYS
-from anglewright.jobs.suspecting import checked
 from anglewright.jobs.turnwaves import SHOWN_BEFORE, harmonics_findings
 from anglewright.quantities.showing import show
 from anglewright.rig import Axis
-from anglewright.tables.sheet import Sheet
 
 SHIFT_NOTE, SHIFT_CAUTION = 1.0, 2.0  # of the combined half-width (common practice, no source) [1]
 SHIFT_STOP = 0.5  # of the permissible error (common practice, no source) [1]
@@ -181,20 +179,19 @@ def findings_of(
     shift: Shift | None,
     planned: StateBudget,
     noted: DiaryLine | None = None,
-    sheet: Sheet | None = None,
+    before: tuple[Finding, ...] = (),
 ) -> tuple[Finding, ...]:
     """Everything there is to say about a calibration, the worst first.
 
-    `noted` may explain a shift; `sheet` holds the rows that the points came from.
+    `noted` may explain a shift; `before` is what the points showed before any curve was drawn.
     """
-    points = checked(axis, calibration.points, sheet=sheet)
-    if any(finding.key in EXPLAINS for finding in points):
-        found = [*points, *play_findings(axis, calibration), *_shifted(axis, shift, noted)]
+    if any(finding.key in EXPLAINS for finding in before):
+        found = [*before, *play_findings(axis, calibration), *_shifted(axis, shift, noted)]
         return tuple(sorted(found, key=_badness))
-    odd = any(finding.key in ODD for finding in points)
-    waves = [] if odd else harmonics_findings(axis, calibration, before=points)
+    odd = any(finding.key in ODD for finding in before)
+    waves = [] if odd else harmonics_findings(axis, calibration, before=before)
     found = [
-        *(finding for finding in points if not (waves and finding.key in EXPLAINED_BY_WAVES)),
+        *(finding for finding in before if not (waves and finding.key in EXPLAINED_BY_WAVES)),
         *play_findings(axis, calibration),
         *waves,
         *([] if odd else outlier_findings(axis, calibration)),
