@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from anglewright.calibration.verdict import Verdict
+from anglewright.errors import DataError
 from anglewright.findings import Severity
 from anglewright.jobs.calibrated import CalibrateResult
 from anglewright.jobs.calibrating import calibrate
@@ -203,3 +204,25 @@ def test_one_that_does_not_do_says_how_to_go_back_to_the_one_that_did(rover: Pat
         "as 2026-05-13-1, in use from now on, though 2026-05-12-1 was good enough and this is not: "
         "anglewright withdraw RIG shoulder 2026-05-13-1 goes back"
     )
+
+
+def still_for(rows: int) -> list[tuple[float, float, str]]:
+    """Three readings a point that stand still for so many points of twenty."""
+    ways = [*((float(q), "up") for q in PLACES), *((float(q), "down") for q in PLACES[::-1])]
+    return [
+        (q, 2000.0 + (0.0 if j < rows else 10.0 * j + k), way)
+        for j, (q, way) in enumerate(ways)
+        for k in range(3)
+    ]
+
+
+def test_a_reading_that_never_moves_is_refused_in_a_sentence(rover: Path) -> None:
+    with pytest.raises(DataError, match="all 20 points read 2000, so the reading does not follow the axis"):
+        calibrate(open_rig(rover / "rig.toml"), "shoulder", typed=still_for(20), date="2026-05-12")
+
+
+def test_a_reading_that_moves_at_the_end_alone_is_no_calibration(rover: Path) -> None:
+    rig = open_rig(rover / "rig.toml")
+    result = calibrate(rig, "shoulder", typed=still_for(16), date="2026-05-12", keep=False)
+    assert result.calibration.verdict is not Verdict.MEETS
+    assert result.findings[0].severity is Severity.STOP

@@ -1,5 +1,6 @@
 """What is looked at before a curve is drawn through the points, the gross faults before the fine ones."""
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 
 from anglewright.calibration.bending import bent_top, bent_track
@@ -74,7 +75,7 @@ def suspicions(layout: Layout, *, readings: Sequence[Array] = ()) -> tuple[Suspi
     if any(each.severity is Severity.STOP for each in beyond_motion(layout)):
         return tuple(always)  # so far out the chain tells nothing that a shape could be held against
     gross = next((found for check in GROSS if (found := tuple(check(layout)))), ())
-    if gross:
+    if gross or not math.isfinite(layout.count_size):  # readings that stand still say nothing finer
         return (*gross, *always)
     mixed = tuple(two_clusters(readings, layout))
     if mixed:

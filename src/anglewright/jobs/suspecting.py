@@ -192,7 +192,7 @@ def _odd_readings(
 ) -> list[Finding]:
     """Single readings far off the others of their point, by more than ten times the usual noise."""
     many = [(point, each) for point, each in rows if len(each) >= FEWEST_BESIDE]
-    if not many:
+    if not many or not math.isfinite(bench.layout.count_size):
         return []
     away = [each - np.median(each) for _, each in many]
     limit = max(SURELY_ODD * SCALE * float(np.median(np.abs(np.concatenate(away)))), FEWEST_COUNTS)

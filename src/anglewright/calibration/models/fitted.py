@@ -74,11 +74,14 @@ class Fitted:
 def missed_by_leverage(fitted: Fitted) -> Array:
     """Departures of points that the curve had not seen; exact for a model that is linear. [rad or m]
 
+    Not finite where a point alone decides about a parameter.
+
     References
     ----------
     lawson-hanson
     """
-    return np.asarray(fitted.residuals / (1.0 - fitted.leverage))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.asarray(fitted.residuals / (1.0 - fitted.leverage))
 
 
 def fitted_by_design(model: Model, x: Array, y: Array, *, weights: Array) -> Fitted:
