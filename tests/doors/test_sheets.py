@@ -122,9 +122,15 @@ REFUSED: dict[str, tuple[str | bytes, str]] = {
         "Name another column, or correct converter.bits or converter.raw.",
     ),
     "below zero": (
-        sheet().replace(f",{CODES[115]},up", ",-1,up"),
-        "run.csv, line 8, column 'raw': -1 is below 0, the lowest reading there is. "
+        sheet().replace(f",{CODES[115]},up", ",-3,up"),
+        "run.csv, line 8, column 'raw': -3 is below 0, the lowest reading there is. "
         "Name another column, or correct converter.bits or converter.raw.",
+    ),
+    "minus one for a failed reading": (
+        sheet().replace(f",{CODES[115]},up", ",-1,up"),
+        "run.csv, line 8, column 'raw': -1 stands in 1 of 14 rows, and the rig file's converter gives 0 to "
+        '4095. If that stands for a failed reading, give --as "missing=-1"; otherwise correct converter.bits '
+        "or converter.raw, or name another column.",
     ),
     "no reference column": (
         "place,raw\n9000,377\n9100,771\n9200,1162\n",
