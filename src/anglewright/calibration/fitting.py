@@ -12,7 +12,7 @@ from anglewright.calibration.models.straight import Line
 from anglewright.calibration.pairing import Place, place_means, places
 from anglewright.calibration.play import PlayEstimate, estimate_play, local_slopes
 from anglewright.calibration.points import CalibrationPoint
-from anglewright.calibration.scatter import LackOfFit, Scatter, known_scatter, lack_of_fit
+from anglewright.calibration.scatter import LackOfFit, Scatter, by_chance, known_scatter, lack_of_fit
 from anglewright.calibration.uncertainty import (
     ROUNDING,
     CurveError,
@@ -141,7 +141,7 @@ def fit_curve(
         scatter=scatter,
         error=CurveError(
             fitted=fitted,
-            lack=_between_nodes(lack, choice=choice, place_variance=sample.place_variance),
+            lack=_between_nodes(lack, choice=choice, sample=sample, known=scatter),
             structure_dof=max(len(found) - (2 if model.through_places else fitted.count), 0),
             noise=noise.sd,
             noise_dof=noise.dof,
@@ -247,11 +247,13 @@ def _sample(raw: Array, even: Array, *, found: Sequence[Place], scatter: Scatter
     )
 
 
-def _between_nodes(lack: LackOfFit, *, choice: Choice, place_variance: float) -> LackOfFit:
-    """What the curve leaves; of a table what the trial shows between its nodes."""
+def _between_nodes(lack: LackOfFit, *, choice: Choice, sample: Sample, known: Scatter) -> LackOfFit:
+    """What the curve leaves; of a table what the trial shows between its nodes, where that is surely more."""
     if not choice.chosen.model.through_places:
         return lack
-    between = choice.chosen.error**2 - (1.0 + NEIGHBOURS) * place_variance
+    by_scatter = (1.0 + NEIGHBOURS) * sample.place_variance
+    surely = by_scatter * by_chance(max(len(sample.x) - 2, 1), known.dof)
+    between = choice.chosen.error**2 - by_scatter if choice.chosen.error**2 > surely else 0.0
     return replace(lack, structure=math.sqrt(max(between, 0.0)))
 
 

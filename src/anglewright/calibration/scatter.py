@@ -133,14 +133,36 @@ def lack_of_fit(
     excused = float(np.sum(sizes * np.square(LIKELY * place_means(found, tilted)))) / dof
     expected = known.variance + placed
     square = max(square - excused, min(square, expected))
-    if known.variance > 0.0 and square <= expected * _quantile(dof, known.dof):
+    if known.variance > 0.0 and square <= expected * by_chance(dof, known.dof):
         return LackOfFit(point_variance=known.variance, dof=known.dof, structure=0.0)
     structure = math.sqrt(max(square - expected, 0.0) / float(np.mean(sizes)))
     return LackOfFit(point_variance=max(square - placed, known.variance), dof=float(dof), structure=structure)
 
 
-def _quantile(dof: float, known_dof: float) -> float:
-    """Ratio of two variances that chance alone stays below with 90 %. [1]"""
+def by_chance(dof: float, known_dof: float) -> float:
+    """Ratio of two variances that chance alone stays below with 90 %.
+
+    Parameters
+    ----------
+    dof, known_dof : float
+        Degrees of freedom of the variance that is looked at, and of the one that is known. [1]
+
+    Returns
+    -------
+    float
+        The ratio. [1]
+
+    References
+    ----------
+    gum-g
+
+    Examples
+    --------
+    Of one degree of freedom the square of the normal distribution's 1.645, as every table has it:
+
+    >>> round(by_chance(1.0, math.inf), 3)
+    2.706
+    """
     from scipy.special import chdtri, fdtri
 
     if math.isinf(known_dof):
