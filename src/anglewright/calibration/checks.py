@@ -72,7 +72,7 @@ def suspicions(layout: Layout, *, readings: Sequence[Array] = ()) -> tuple[Suspi
     practice
     """
     always = [each for check in ALWAYS for each in check(layout)]
-    if any(each.severity is Severity.STOP for each in beyond_motion(layout)):
+    if any(each.key == "beyond-motion" and each.severity is Severity.STOP for each in always):
         return tuple(always)  # so far out the chain tells nothing that a shape could be held against
     gross = next((found for check in GROSS if (found := tuple(check(layout)))), ())
     if gross or not math.isfinite(layout.count_size):  # readings that stand still say nothing finer

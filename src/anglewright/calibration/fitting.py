@@ -25,6 +25,8 @@ from anglewright.calibration.uncertainty import (
 from anglewright.errors import DataError, Problem
 from anglewright.links.protocol import Array
 
+TREND = 2  # degrees of freedom of the trial of a table, that the trend through the places takes [1]
+
 STRAIGHT: tuple[Offer, ...] = (lambda codes: Line(),)
 """Only a straight line is offered."""
 
@@ -142,7 +144,7 @@ def fit_curve(
         error=CurveError(
             fitted=fitted,
             lack=_between_nodes(lack, choice=choice, sample=sample, known=scatter),
-            structure_dof=max(len(found) - (2 if model.through_places else fitted.count), 0),
+            structure_dof=max(len(found) - (TREND if model.through_places else fitted.count), 0),
             noise=noise.sd,
             noise_dof=noise.dof,
             play=play.half,
@@ -252,7 +254,7 @@ def _between_nodes(lack: LackOfFit, *, choice: Choice, sample: Sample, known: Sc
     if not choice.chosen.model.through_places:
         return lack
     by_scatter = (1.0 + NEIGHBOURS) * sample.place_variance
-    surely = by_scatter * by_chance(max(len(sample.x) - 2, 1), known.dof)
+    surely = by_scatter * by_chance(max(len(sample.x) - TREND, 1), known.dof)
     between = choice.chosen.error**2 - by_scatter if choice.chosen.error**2 > surely else 0.0
     return replace(lack, structure=math.sqrt(max(between, 0.0)))
 

@@ -13,13 +13,13 @@ from anglewright.calibration.pairing import Place, place_means, places
 from anglewright.calibration.play import local_slopes
 from anglewright.calibration.points import CalibrationPoint
 from anglewright.calibration.student import upper_quantile
+from anglewright.calibration.sweeps import TURNING
 from anglewright.calibration.uncertainty import ReferenceUncertainty, noise_of_mean, pooled_noise
 from anglewright.links.protocol import CodeRange
 
 Array = NDArray[np.float64]
 
 DENSE = 100  # points, from which they are taken as a sweep on the move [1]
-TURNING = 0.03  # of the way behind each turning point of a sweep, which is left out of the checks [1]
 MOST_POINTS = 600  # points that are looked at; of more, every n-th [1]
 WORTH_SAYING = 0.25  # of the permissible error: less is not worth a word (common practice, no source) [1]
 FALSE_ALARM = 0.002  # chance that one check speaks of sound points [1]

@@ -42,7 +42,7 @@ def backwards(layout: Layout) -> Iterator[Suspicion]:
         return
     together = float(np.corrcoef(layout.raw, layout.expected)[0, 1])
     if together < -ONE_WAY:
-        yield _found("backwards", Severity.STOP, together, -ONE_WAY)
+        yield Suspicion(key="backwards", severity=Severity.STOP, measured=together, limit=-ONE_WAY)
 
 
 def wrap_inside(layout: Layout) -> Iterator[Suspicion]:
@@ -78,13 +78,25 @@ def wrap_inside(layout: Layout) -> Iterator[Suspicion]:
     if torn:
         at, level = float(layout.position[torn[0]]), float(layout.raw[torn[0]])
         share = float(layout.points[torn[0]].raw_sd or 0.0) / swing
-        yield _found("wrap-inside", Severity.STOP, share, TORN, others=(at, at, level, level))
+        yield Suspicion(
+            key="wrap-inside",
+            severity=Severity.STOP,
+            measured=share,
+            limit=TORN,
+            others=(at, at, level, level),
+        )
         return
     against = steps * np.sign(np.median(steps)) < 0.0
     k = int(np.argmax(np.abs(steps)))
     if against[k] and np.sum(against) == 1 and abs(steps[k]) > JUMP * swing:
         sides = (float(position[k]), float(position[k + 1]), float(raw[k]), float(raw[k + 1]))
-        yield _found("wrap-inside", Severity.STOP, abs(float(steps[k])) / swing, JUMP, others=sides)
+        yield Suspicion(
+            key="wrap-inside",
+            severity=Severity.STOP,
+            measured=abs(float(steps[k])) / swing,
+            limit=JUMP,
+            others=sides,
+        )
 
 
 def beyond_motion(layout: Layout) -> Iterator[Suspicion]:
@@ -117,7 +129,9 @@ def beyond_motion(layout: Layout) -> Iterator[Suspicion]:
     limit = max(BEYOND * span, 3.0 * given.need)
     if beyond > limit:
         severity = Severity.STOP if beyond > max(FAR_BEYOND * span, limit) else Severity.CAUTION
-        yield _found("beyond-motion", severity, beyond, limit, others=(low, high))
+        yield Suspicion(
+            key="beyond-motion", severity=severity, measured=beyond, limit=limit, others=(low, high)
+        )
 
 
 def zero_off(layout: Layout) -> Iterator[Suspicion]:
@@ -151,10 +165,4 @@ def zero_off(layout: Layout) -> Iterator[Suspicion]:
     limit = given.zero + given.need
     if abs(off) > limit:
         severity = Severity.STOP if any(beyond_motion(layout)) else Severity.CAUTION
-        yield _found("zero-off", severity, off, limit)
-
-
-def _found(
-    key: str, severity: Severity, measured: float, limit: float, *, others: tuple[float, ...] = ()
-) -> Suspicion:
-    return Suspicion(key=key, severity=severity, measured=measured, limit=limit, others=others)
+        yield Suspicion(key="zero-off", severity=severity, measured=off, limit=limit)

@@ -6,7 +6,7 @@ from anglewright.budget.totals import StateBudget
 from anglewright.calibration.result import Calibration
 from anglewright.calibration.verdict import Verdict
 from anglewright.findings import Finding, Severity
-from anglewright.jobs.appraising import beside_budget
+from anglewright.jobs.appraising import BesideBudget, beside_budget
 from anglewright.jobs.suspected import CHECK_KEYS
 from anglewright.quantities.showing import show
 from anglewright.rig import Axis
@@ -44,14 +44,18 @@ def next_steps(
         Sentences, four at the most.
     """
     told = {finding.key for finding in findings if finding.severity is not Severity.NOTE}
-    most = beside_budget(calibration, foreseen=planned.half_width_95).most
-    twice = ("worse-than-budget",) if most in told else ()
+    compared = beside_budget(calibration, foreseen=planned.half_width_95)
+    twice = ("worse-than-budget",) if compared.most in told else ()
     urgent = [_of(each) for each in findings if each.key in told and each.key not in twice]
     if calibration.verdict is Verdict.MEETS:
         steps = [*urgent[:MOST_FIRST], *_onward(axis, kept, begun=bool(urgent))]
     else:
         # a fault of the points makes every other number doubtful: first it is mended
-        better = () if told & set(CHECK_KEYS) else _better(axis, calibration, planned, told=told)
+        better = (
+            ()
+            if told & set(CHECK_KEYS)
+            else _better(axis, calibration, planned, compared=compared, told=told)
+        )
         steps = [*[*urgent, *better][: MOST_STEPS - 1], _AGAIN]
     return tuple(dict.fromkeys(steps))
 
@@ -76,13 +80,17 @@ def _onward(axis: Axis, kept: str, *, begun: bool) -> Iterator[str]:
 
 
 def _better(
-    axis: Axis, calibration: Calibration, planned: StateBudget, *, told: Collection[str]
+    axis: Axis,
+    calibration: Calibration,
+    planned: StateBudget,
+    *,
+    compared: BesideBudget,
+    told: Collection[str],
 ) -> Iterator[str]:
     """What takes most of the error away, by the points and by the budget, beside what is told."""
     if calibration.verdict is Verdict.CANNOT_TELL:
         yield "Whether it is good enough cannot be told yet: do what the reason says."
         return
-    compared = beside_budget(calibration, foreseen=planned.half_width_95)
     if compared.most not in told:
         yield f"Most of the error is {compared.most}: {compared.do}."
     yield from _rival(axis, calibration)
