@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from anglewright.budget.band import Band, valid_band
+from anglewright.budget.band import Band, step_size, valid_band
 
 PER_DEGREE = 4096.0 * 2.0 / 340.0
 
@@ -46,3 +46,12 @@ def test_a_band_stops_short_of_the_end_codes_which_mean_at_or_beyond(shoulder):
 def test_both_ends_of_a_band_are_valid():
     band = Band(low_code=100, high_code=200)
     assert [band.holds(code) for code in (99, 100, 150, 200, 201)] == [False, True, True, True, False]
+
+
+def test_a_reading_moves_in_counts_or_in_the_turns_of_wire_where_they_are_coarser(shoulder):
+    # 100 turns of wire over 4096 codes; a film has none, and 100 000 turns are finer than a count
+    found = [
+        step_size(shoulder("no-pull", *change), math.radians(47.5))
+        for change in ([], ["shoulder.sensor.windings=100"], ["shoulder.sensor.windings=100000"])
+    ]
+    assert found == pytest.approx([1.0, 40.96, 1.0], rel=1e-9)

@@ -14,6 +14,7 @@ from anglewright.jobs.checking import check
 from anglewright.jobs.expecting import expect
 from anglewright.jobs.explaining import explain
 from anglewright.jobs.opening import open_rig
+from anglewright.jobs.readiness import ready
 from anglewright.jobs.reading import read_raw
 from anglewright.jobs.simulating import simulate
 
@@ -122,3 +123,31 @@ def test_what_is_expected_at_the_mark_is_the_middle_of_the_turn(rig, name):
 def test_the_arithmetic_can_be_shown(rig):
     steps = explain(rig, axis="head").as_json()["axes"][0]["steps"]
     assert {"sensor", "converter"} <= {step["link"] for step in steps}
+
+
+def test_a_reading_that_hops_over_one_of_few_steps_is_at_rest(tmp_path):
+    # 256 steps of 80 % of 4096 codes: 12.8 counts each
+    told = {}
+    for kind in ("voltage", "voltage of few steps"):
+        text = RIG.format(motion=ENDS, drive=DIRECT, sensor=KINDS[kind][2])
+        (tmp_path / f"{kind}.toml").write_text(text, encoding="utf-8")
+        rig = open_rig(tmp_path / f"{kind}.toml")
+        found = ready(rig, {"head": [2046, 2059, 2046]}, at="pin", date="2026-05-04")
+        told[kind] = "ready-noise" in {each.key for each in found.findings}
+    assert told == {"voltage": True, "voltage of few steps": False}
+
+
+def test_a_hop_over_one_of_few_steps_is_no_odd_reading(tmp_path):
+    motion, drive, sensor = KINDS["voltage of few steps"]
+    (tmp_path / "rig.toml").write_text(
+        RIG.format(motion=motion, drive=drive, sensor=sensor), encoding="utf-8"
+    )
+    rig = open_rig(tmp_path / "rig.toml")
+    rows = [(q, round(2048.0 + q * 9.1)) for q in range(-100, 101, 25)]
+    lines = [f"{q},{code + hop}" for q, code in rows for hop in (0, 1, 0, 13 if q == 25 else 1)]
+    (tmp_path / "bench.csv").write_text("\n".join(["reference_deg,raw", *lines]) + "\n", encoding="utf-8")
+    result = calibrate(rig, "head", file=tmp_path / "bench.csv", date="2026-05-04", keep=False)
+    assert "odd-reading" not in {finding.key for finding in result.findings}
+    finer = open_rig(tmp_path / "rig.toml", changes=["head.sensor.resolution=12"])
+    result = calibrate(finer, "head", file=tmp_path / "bench.csv", date="2026-05-04", keep=False)
+    assert "odd-reading" in {finding.key for finding in result.findings}

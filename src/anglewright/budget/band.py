@@ -4,6 +4,8 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from anglewright.chain import Chain
 from anglewright.links.fields import ONE_SIDED
 from anglewright.links.protocol import Number
@@ -69,6 +71,34 @@ def reading_noise(axis: Axis, q: float) -> float:
         for number in noisy
         for _, high in number.variate.nudges
     )
+
+
+def step_size(axis: Axis, q: float) -> float:
+    """The step in which a reading moves at a position: that of the sensor, where it is more than a count.
+
+    Parameters
+    ----------
+    axis : Axis
+        The axis with its parts.
+    q : float
+        The position. [m or rad]
+
+    Returns
+    -------
+    float
+        At least 1. [count]
+
+    References
+    ----------
+    derived
+    """
+
+    def code(number: Number, limit: float) -> float:
+        return float(realise(axis, nudged(number.key, limit)).unrounded().forward(q))
+
+    stepping = [number for number in axis.numbers if number.variate.persistence is Persistence.MOTION]
+    steps = (abs(np.ptp([code(number, limit) for limit in number.variate.limits])) for number in stepping)
+    return max(1.0, sum(map(float, steps)))
 
 
 def _most_play(number: Number) -> Any:

@@ -14,11 +14,13 @@ from anglewright.calibration.play import PlayEstimate, estimate_play, local_slop
 from anglewright.calibration.points import CalibrationPoint
 from anglewright.calibration.scatter import LackOfFit, Scatter, by_chance, known_scatter, lack_of_fit
 from anglewright.calibration.uncertainty import (
+    A_COUNT,
     ROUNDING,
     CurveError,
     ReferenceUncertainty,
     lasting_shifts,
     noise_of_mean,
+    off_by_steps,
     pooled_noise,
     without_play,
 )
@@ -45,12 +47,15 @@ class Known:
         Standard uncertainty of what may change from one day to another. [rad or m]
     model : str
         Name of the model that is taken whatever the points say; empty leaves it to them.
+    step : float
+        Step in which a reading moves. [count]
     """
 
     reference: ReferenceUncertainty
     noise: float = 0.0
     changes: float = 0.0
     model: str = ""
+    step: float = A_COUNT
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -115,7 +120,8 @@ def fit_curve(
     -----
     Where play is seen the lag of half of it is taken out before the fit, so that places that were reached
     from one side alone do not pull the curve. All points have the same weight. The reading is taken as
-    exact in the fit: its noise is small beside the span, and enters as position through the slope.
+    exact in the fit: its noise is small beside the span, and enters as position through the slope. The steps
+    of a coarse sensor stay at each place, like marks that err.
 
     References
     ----------
@@ -128,6 +134,7 @@ def fit_curve(
     found, play = places(points), estimate_play(points)
     even = even_references(points, play)
     scatter, noise = _scatter(points, even, found=found, known=known, spent=int(play.seen))
+    known = replace(known, reference=known.reference.with_places(noise.stays))
     sample = _sample(raw, even, found=found, scatter=scatter, known=known)
     choice = choose_model(offers, sample, scale_u=known.reference.scale, wanted=known.model)
     model = choice.chosen.model
@@ -150,6 +157,7 @@ def fit_curve(
             play=play.half,
             lasting=lasting,
             changes=known.changes,
+            visits=math.sqrt(scatter.visits),
         ),
         residuals=residuals,
         rest=without_play(points, residuals, play),
@@ -204,10 +212,14 @@ def even_references(points: Sequence[CalibrationPoint], play: PlayEstimate) -> A
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Noise:
-    """Standard deviation of one reading, rounding included, and its degrees of freedom. [count, 1]"""
+    """Standard deviation of one reading, rounding and steps included, and its degrees of freedom.
+
+    `stays` is what the steps leave at each place for good. [count, 1, rad or m]
+    """
 
     sd: float
     dof: int
+    stays: float
 
 
 def _beside_places(raw: Array, even: Array, found: Sequence[Place]) -> tuple[Array, float]:
@@ -231,10 +243,14 @@ def _scatter(
     usual = 1.0 / float(np.mean([1.0 / point.readings for point in points]))
     of_mean = slope * noise_of_mean(sd, readings=round(usual))
     fresh = known.reference.per_point
-    scatter = known_scatter(rest, found=found, fresh=fresh, noise=(of_mean, dof), spent=spent)
+    stays = off_by_steps(sd, step=known.step)
+    scatter = known_scatter(
+        rest, found=found, fresh=fresh, noise=(of_mean, dof), spent=spent, stays=slope * stays
+    )
     if not dof and not known.noise:  # what one place shows beyond the reference is noise
         sd = math.sqrt(max(scatter.variance - fresh**2, 0.0)) / slope
-    return scatter, _Noise(sd=max(sd, ROUNDING), dof=dof)
+        scatter = replace(scatter, visits=0.0)
+    return scatter, _Noise(sd=math.hypot(max(sd, ROUNDING), stays), dof=dof, stays=slope * stays)
 
 
 def _sample(raw: Array, even: Array, *, found: Sequence[Place], scatter: Scatter, known: Known) -> Sample:

@@ -58,6 +58,8 @@ class Expectation:
         [rad or m]
     zero : float
         How far a reading may lie off the nominal chain by the data sheet alone, clamping included. [rad or m]
+    steps : float
+        Standard uncertainty that the steps of the sensor leave at each place. [count]
     """
 
     codes: CodeRange
@@ -73,6 +75,7 @@ class Expectation:
     bend: float = 0.0
     bow: float = 0.0
     zero: float = math.inf
+    steps: float = 0.0
 
 
 class Layout:
@@ -132,6 +135,7 @@ class Layout:
         return math.hypot(
             self.given.reference.per_point,
             self.given.reference.per_place,
+            self.count_size * self.given.steps,
             self.count_size * noise_of_mean(noise, readings=readings),
         )
 

@@ -24,7 +24,7 @@ from anglewright.calibration.repeatability import (
     repeatability,
 )
 from anglewright.calibration.student import coverage_factor
-from anglewright.calibration.uncertainty import ReadingError, ReferenceUncertainty
+from anglewright.calibration.uncertainty import A_COUNT, ReadingError, ReferenceUncertainty
 from anglewright.calibration.verdict import Evidence, Requirement, Verdict, judge
 from anglewright.links.code import CodeLine
 from anglewright.links.protocol import CodeRange
@@ -178,6 +178,8 @@ class Task:
         Standard deviation of one reading by the rig file, for where nothing was read twice. [count]
     model : str
         Name of the model that is taken whatever the points say; empty leaves it to them.
+    step : float
+        Step in which a reading moves. [count]
     """
 
     requirement: Requirement
@@ -187,6 +189,7 @@ class Task:
     nominal: tuple[float, float] | None = None
     noise: float = 0.0
     model: str = ""
+    step: float = A_COUNT
 
 
 def calibrate_points(
@@ -224,7 +227,13 @@ def calibrate_points(
     gum-g
     """
     requirement = task.requirement
-    known = Known(reference=task.reference, noise=task.noise, changes=requirement.changes, model=task.model)
+    known = Known(
+        reference=task.reference,
+        noise=task.noise,
+        changes=requirement.changes,
+        model=task.model,
+        step=task.step,
+    )
     fit = fit_curve(points, offers=offers, known=known)
     error = fit.error.worst(_codes_of_use(fit, requirement))
     clipped = tuple(np.flatnonzero(at_an_end(fit.raw, task.codes)).tolist())

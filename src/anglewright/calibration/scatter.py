@@ -12,14 +12,19 @@ from anglewright.links.protocol import Array
 
 LIKELY = 2.576  # standard uncertainties within which a normal error stays with 99 % [1]
 SURELY = 0.9  # probability with which a curve must be found wanting before it is said to be [1]
+BEYOND_DOUBT = 0.99  # ... with which places must scatter more than is stated [1]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Scatter:
-    """Variance of one point, with its degrees of freedom, known without any curve. [rad² or m², 1]"""
+    """Variance of one point, with its degrees of freedom, known without any curve. [rad² or m², 1]
+
+    `visits` is what of it the same place shows at another visit beyond all that is stated, if it surely does.
+    """
 
     variance: float
     dof: float
+    visits: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +42,13 @@ class LackOfFit:
 
 
 def known_scatter(
-    rest: Array, *, found: Sequence[Place], fresh: float, noise: tuple[float, float], spent: int = 0
+    rest: Array,
+    *,
+    found: Sequence[Place],
+    fresh: float,
+    noise: tuple[float, float],
+    spent: int = 0,
+    stays: float = 0.0,
 ) -> Scatter:
     r"""How much one point scatters, as told by the reference, the repeats of a reading and of a place.
 
@@ -53,11 +64,20 @@ def known_scatter(
         Standard uncertainty of the mean reading of a point, and its degrees of freedom. [rad or m, 1]
     spent : int
         Degrees of freedom that the play took from the differences at the places. [1]
+    stays : float
+        Standard uncertainty that the steps of a sensor leave at a place, which they do not at every visit.
+        [rad or m]
 
     Returns
     -------
     Scatter
         The larger of what is stated and what the points at one place show. [rad² or m², 1]
+
+    Notes
+    -----
+    Points at one place that scatter beyond the 99 % quantile of what is stated show something that no one
+    knew of, a hub or a magnet that is loose; a reading in use has it too. A reference that is set worse than
+    is stated looks the same.
 
     References
     ----------
@@ -68,7 +88,10 @@ def known_scatter(
     within, dof = _within_places(rest, found)
     dof -= spent
     if dof >= 2 and within / dof > stated:
-        return Scatter(variance=within / dof, dof=float(dof))
+        explained = stated + stays**2
+        sure = within / dof > explained * by_chance(dof, stated_dof, probability=BEYOND_DOUBT)
+        visits = within / dof - explained if sure else 0.0
+        return Scatter(variance=within / dof, dof=float(dof), visits=visits)
     return Scatter(variance=stated, dof=stated_dof)
 
 
@@ -139,13 +162,15 @@ def lack_of_fit(
     return LackOfFit(point_variance=max(square - placed, known.variance), dof=float(dof), structure=structure)
 
 
-def by_chance(dof: float, known_dof: float) -> float:
-    """Ratio of two variances that chance alone stays below with 90 %.
+def by_chance(dof: float, known_dof: float, *, probability: float = SURELY) -> float:
+    """Ratio of two variances that chance alone stays below with a probability.
 
     Parameters
     ----------
     dof, known_dof : float
         Degrees of freedom of the variance that is looked at, and of the one that is known. [1]
+    probability : float
+        The probability. [1]
 
     Returns
     -------
@@ -166,5 +191,5 @@ def by_chance(dof: float, known_dof: float) -> float:
     from scipy.special import chdtri, fdtri
 
     if math.isinf(known_dof):
-        return float(chdtri(dof, 1.0 - SURELY)) / dof
-    return float(fdtri(dof, known_dof, SURELY))
+        return float(chdtri(dof, 1.0 - probability)) / dof
+    return float(fdtri(dof, known_dof, probability))

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +19,7 @@ Array = NDArray[np.float64]
 
 HALF_COUNT = 0.5  # noise from which rounding averages out [count]
 ROUNDING = 1.0 / math.sqrt(12.0)  # standard uncertainty of a reading rounded to a count [count]
+A_COUNT = 1.0  # the step of a sensor that has none of its own [count]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +43,10 @@ class ReferenceUncertainty:
     scale: float = 0.0
     per_place: float = 0.0
 
+    def with_places(self, own: float) -> "ReferenceUncertainty":
+        """The same where each place keeps a further error of its own. [rad or m]"""
+        return replace(self, per_place=math.hypot(self.per_place, own))
+
     def at(self, position: float) -> float:
         """Standard uncertainty of one reference value at a position. [rad or m]"""
         return math.hypot(self.per_point, self.lasting_at(position))
@@ -55,9 +60,10 @@ class ReferenceUncertainty:
 class ReadingError:
     """Standard uncertainties of the position that one reading gives, [rad or m].
 
-    `structure` is what the curve cannot follow, `noise` that of one reading, `fit` that of the curve,
-    `play` half the play, `reference` what the reference leaves for good, `changes` what may have changed
-    since: conditions of another day, which no residual shows. Degrees of freedom of 0 stand for very many.
+    `structure` is what the curve cannot follow, `noise` that of one reading, `visits` what the same place
+    shows at another visit beyond noise and reference, `fit` that of the curve, `play` half the play,
+    `reference` what the reference leaves for good, `changes` what may have changed since: conditions of
+    another day, which no residual shows. Degrees of freedom of 0 stand for very many.
     """
 
     structure: float
@@ -69,11 +75,13 @@ class ReadingError:
     fit_dof: int
     noise_dof: int
     changes: float = 0.0
+    visits: float = 0.0
 
     @property
     def standard_uncertainty(self) -> float:
         """Root of the sum of squares. [rad or m]"""
-        return math.hypot(self.structure, self.noise, self.fit, self.play, self.reference, self.changes)
+        others = (self.play, self.reference, self.changes)
+        return math.hypot(self.structure, self.noise, self.visits, self.fit, *others)
 
     @property
     def dof(self) -> float:
@@ -86,6 +94,7 @@ class ReadingError:
         curve = [(self.structure, self.structure_dof), (self.fit, self.fit_dof)]
         if self.structure > 0.0 and self.structure_dof:  # both come from the same residuals
             curve = [(math.hypot(self.structure, self.fit), self.structure_dof)]
+        curve.append((self.visits, self.fit_dof))
         others = math.hypot(self.play, self.reference, self.changes)
         parts = [*curve, (self.noise, self.noise_dof), (others, 0)]
         return effective_dof([(u, float(dof) if dof else math.inf) for u, dof in parts])
@@ -123,6 +132,8 @@ class CurveError:
         What the lasting errors of the reference do to the parameters, as `lasting_shifts` gives it.
     changes : float
         Standard uncertainty of what may change from one day to another. [rad or m]
+    visits : float
+        Standard deviation of what the same place shows at another visit. [rad or m]
     """
 
     fitted: Fitted
@@ -133,6 +144,7 @@ class CurveError:
     play: float
     lasting: Array
     changes: float = 0.0
+    visits: float = 0.0
 
     @property
     def covariance(self) -> Array:
@@ -161,6 +173,7 @@ class CurveError:
             fit_dof=0 if math.isinf(dof) else max(round(dof), 1),
             noise_dof=self.noise_dof,
             changes=self.changes,
+            visits=self.visits,
         )
 
     def worst(self, codes: Array) -> ReadingError:
@@ -260,6 +273,35 @@ def noise_of_mean(sd: float, *, readings: int) -> float:
     """
     root = math.sqrt(readings)
     return math.hypot(sd / root, ROUNDING if sd < HALF_COUNT else ROUNDING / root)
+
+
+def off_by_steps(noise: float, *, step: float) -> float:
+    r"""Standard uncertainty that the steps of a sensor leave at each place, however often it is read.
+
+    Parameters
+    ----------
+    noise : float
+        Standard deviation of one reading. [count]
+    step : float
+        The step inside the sensor; of one count or less it is the rounding, which counts elsewhere. [count]
+
+    Returns
+    -------
+    float
+        :math:`s / \sqrt{12}` while the noise is below half a step; then it averages out. [count]
+
+    References
+    ----------
+    gum-quantisation
+
+    Examples
+    --------
+    Steps of 12 counts beside a noise of 2, and of 20:
+
+    >>> [round(off_by_steps(noise, step=12.0), 3) for noise in (2.0, 20.0)]
+    [3.464, 0.0]
+    """
+    return ROUNDING * step if step > A_COUNT and noise < HALF_COUNT * step else 0.0
 
 
 def pooled_noise(points: Sequence[CalibrationPoint]) -> tuple[float, int]:

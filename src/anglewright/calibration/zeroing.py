@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +14,14 @@ from anglewright.calibration.record import CalibrationRecord, RecordError
 from anglewright.calibration.recordshift import KnownLine
 from anglewright.calibration.scatter import Scatter, known_scatter, lack_of_fit
 from anglewright.calibration.student import coverage_factor, effective_dof, expanded
-from anglewright.calibration.uncertainty import ROUNDING, ReadingError, noise_of_mean, pooled_noise
+from anglewright.calibration.uncertainty import (
+    A_COUNT,
+    ROUNDING,
+    ReadingError,
+    noise_of_mean,
+    off_by_steps,
+    pooled_noise,
+)
 from anglewright.errors import DataError, Problem
 
 Array = NDArray[np.float64]
@@ -66,10 +73,13 @@ class Conditions:
         Standard uncertainty of what may change from one day to another by itself. [rad or m]
     noise : float
         Standard deviation of one reading, used where no point was read twice; 0 where unknown. [count]
+    step : float
+        Step in which a reading moves. [count]
     """
 
     changes: float = 0.0
     noise: float = 0.0
+    step: float = A_COUNT
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,7 +105,7 @@ class ZeroedError(ReadingError):
             (math.hypot(self.noise, self.zero_noise), self.noise_dof),
             (self.structure, self.structure_dof),
             (self.fit, self.fit_dof),
-            (math.hypot(place, self.play, self.changes), 0),
+            (math.hypot(place, self.play, self.changes, self.visits), 0),
         ]
         return effective_dof([(u, float(dof) if dof else math.inf) for u, dof in parts])
 
@@ -132,6 +142,7 @@ class _Worth:
     structure: float
     structure_dof: int
     noise: _Noise
+    visits: float
     play: PlayEstimate
 
 
@@ -190,7 +201,12 @@ def move_zero(
     code, slope, half = reading.code, base.slope, worth.play.half
     lag = reading.side * half
     mean = abs(slope) * noise_of_mean(noise.sd, readings=len(reading.codes))
-    place = [(reading.within, math.inf), (mean, noise.dof or math.inf), *_unsure(base, worth.play, reading)]
+    stays = abs(slope) * off_by_steps(noise.sd, step=known.step)
+    place = [
+        (math.hypot(reading.within, stays, worth.visits), math.inf),
+        (mean, noise.dof or math.inf),
+        *_unsure(base, worth.play, reading),
+    ]
     zero_u = math.hypot(*(u for u, _ in place))
     slope_u = math.sqrt(base.covariance[1][1])
     offset = base.offset + reading.at - lag - float(base.at(code))
@@ -203,7 +219,7 @@ def move_zero(
         covariance=_covariance(zero_u, slope_u, code),
         moved=float(in_use.at(code)) - (reading.at - lag),
         moved_95=expanded([*place, *line, curve, (known.changes, math.inf)]),
-        error=_error(base, worth, noise, zero=(zero_u, mean), far=far, changes=known.changes),
+        error=_error(base, worth, noise, zero=(zero_u, mean), far=far, known=known),
         behind=RecordError(
             dof=effective_dof(place), structure=worth.structure, structure_dof=worth.structure_dof
         ),
@@ -217,20 +233,21 @@ def _error(
     *,
     zero: tuple[float, float],
     far: float,
-    changes: float,
+    known: Conditions,
 ) -> ZeroedError:
     """The parts of the error of one reading, `far` codes from the place; of its zero all, and its noise."""
-    dof = base.dof
+    dof, stays = base.dof, off_by_steps(noise.sd, step=known.step)
     return ZeroedError(
         structure=math.sqrt(2.0) * worth.structure,
-        noise=abs(base.slope) * noise_of_mean(noise.sd, readings=1),
+        noise=abs(base.slope) * math.hypot(noise_of_mean(noise.sd, readings=1), stays),
         fit=math.sqrt(base.covariance[1][1]) * far,
         play=worth.play.half,
         reference=zero[0],
         structure_dof=worth.structure_dof,
         fit_dof=0 if math.isinf(dof) else max(round(dof), 1),
         noise_dof=noise.dof,
-        changes=changes,
+        changes=known.changes,
+        visits=worth.visits,
         zero_noise=zero[1],
     )
 
@@ -256,7 +273,13 @@ def _worth(base: CalibrationRecord, known: Conditions) -> _Worth:
         whole = base.half_width_95 / coverage_factor(math.inf)
         others = math.hypot(max(noise.sd, ROUNDING) * base.slope, play.half)
         structure = math.sqrt(max(whole**2 - others**2, 0.0))
-    return _Worth(structure=structure, structure_dof=structure_dof, noise=noise, play=play)
+    return _Worth(
+        structure=structure,
+        structure_dof=structure_dof,
+        noise=noise,
+        visits=math.sqrt(scatter.visits),
+        play=play,
+    )
 
 
 def _scatter(
@@ -269,10 +292,12 @@ def _scatter(
     fresh = 0.0 if reference is None else reference.per_point
     usual = 1.0 / float(np.mean([1.0 / point.readings for point in base.points]))
     of_mean = slope * noise_of_mean(sd, readings=round(usual))
-    scatter = known_scatter(rest, found=found, fresh=fresh, noise=(of_mean, dof), spent=spent)
+    stays = slope * off_by_steps(sd, step=known.step)
+    scatter = known_scatter(rest, found=found, fresh=fresh, noise=(of_mean, dof), spent=spent, stays=stays)
     if not dof and not known.noise:  # what one place shows beyond the reference is noise
         sd = math.sqrt(max(scatter.variance - fresh**2 - (ROUNDING * slope) ** 2, 0.0)) / slope
         dof = 0 if math.isinf(scatter.dof) else round(scatter.dof)
+        scatter = replace(scatter, visits=0.0)
     return scatter, _Noise(sd=sd, dof=dof)
 
 
@@ -305,7 +330,34 @@ def _covariance(zero_u: float, slope_u: float, code: float) -> Array:
     return covariance
 
 
-def steady(codes: Sequence[float], *, noise: float) -> bool:
+def at_rest(noise: float, *, step: float = A_COUNT) -> float:
+    """How far apart the largest and the smallest of a few readings at rest may be.
+
+    Parameters
+    ----------
+    noise : float
+        Standard deviation of one reading, rounding apart. [count]
+    step : float
+        Step in which a reading moves. [count]
+
+    Returns
+    -------
+    float
+        Six standard deviations, and a step. [count]
+
+    References
+    ----------
+    practice
+
+    Examples
+    --------
+    >>> at_rest(1.5), at_rest(1.5, step=12.0)
+    (10.0, 21.0)
+    """
+    return SPREAD * noise + step
+
+
+def steady(codes: Sequence[float], *, noise: float, step: float = A_COUNT) -> bool:
     """Whether readings at one place spread no more than noise does, so that nothing moved.
 
     Parameters
@@ -314,11 +366,13 @@ def steady(codes: Sequence[float], *, noise: float) -> bool:
         Readings, all in one turn. [count]
     noise : float
         Standard deviation of one reading, rounding apart. [count]
+    step : float
+        Step in which a reading moves. [count]
 
     Returns
     -------
     bool
-        True where the largest less the smallest is within six standard deviations, and a count for rounding.
+        True where the largest less the smallest is within what `at_rest` allows.
 
     References
     ----------
@@ -331,4 +385,4 @@ def steady(codes: Sequence[float], *, noise: float) -> bool:
     >>> steady([2041, 2044, 2042], noise=1.5), steady([2041, 2060, 2081], noise=1.5)
     (True, False)
     """
-    return max(codes) - min(codes) <= SPREAD * noise + 1.0 + ROUNDED
+    return max(codes) - min(codes) <= at_rest(noise, step=step) + ROUNDED

@@ -142,6 +142,10 @@ _PARTS: Mapping[str, tuple[str, str]] = {
         "look at the sensor's track or magnet, or take another model",
     ),
     "noise": ("the noise of one reading", "look at the wiring, and average more readings"),
+    "visits": (
+        "what the same place reads at another visit",
+        "look for what is loose: hub, clamp, magnet, gear; or set the reference more carefully",
+    ),
     "fit": ("the curve's own uncertainty", "take more points, and more readings of each"),
     "play": ("play", "look at the coupling and the drive, or come from one side always"),
     "reference": ("the reference's own error", "take a better reference"),
@@ -194,6 +198,7 @@ def beside_budget(calibration: Calibration, *, foreseen: float) -> BesideBudget:
     sizes = {
         "structure": error.structure,
         "noise": error.noise,
+        "visits": error.visits,
         "fit": error.fit,
         "play": error.play,
         "reference": error.reference,

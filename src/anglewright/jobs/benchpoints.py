@@ -7,12 +7,13 @@ from dataclasses import replace
 import numpy as np
 
 from anglewright.angles import TURN
+from anglewright.budget.band import reading_noise, step_size
 from anglewright.budget.states import CORRECTING
 from anglewright.budget.totals import StateBudget
 from anglewright.calibration.points import CalibrationPoint, calibration_points
 from anglewright.calibration.sweeps import gathered, is_sweep
 from anglewright.calibration.turns import in_turns
-from anglewright.calibration.uncertainty import ReferenceUncertainty
+from anglewright.calibration.uncertainty import ReferenceUncertainty, off_by_steps
 from anglewright.calibration.verdict import Requirement
 from anglewright.errors import DataError, Problem
 from anglewright.jobs.reading import code_shown, shown_raw
@@ -88,6 +89,12 @@ def reference_of(axis: Axis, *, named: tuple[str, ...] = ()) -> ReferenceUncerta
         shared=reference.shared.standard_uncertainty,
         scale=reference.scale.standard_uncertainty,
     )
+
+
+def left_by_steps(axis: Axis) -> float:
+    """Standard uncertainty that the steps of the sensor leave at each place. [count]"""
+    middle = (axis.motion.low + axis.motion.high) / 2.0
+    return off_by_steps(reading_noise(axis, middle), step=step_size(axis, middle))
 
 
 def daily_changes(axis: Axis, planned: StateBudget) -> float:

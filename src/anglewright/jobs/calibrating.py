@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
-from anglewright.budget.band import reading_noise
+from anglewright.budget.band import reading_noise, step_size
 from anglewright.budget.states import State
 from anglewright.budget.totals import StateBudget, budget_axis
 from anglewright.calibration.diary import explains_a_shift
@@ -276,14 +276,15 @@ def _fitted(
 
 
 def _task(axis: Axis, codes: CodeRange, *, sheet: Sheet, planned: StateBudget) -> Task:
-    line = datasheet_line(axis)
+    line, middle = datasheet_line(axis), (axis.motion.low + axis.motion.high) / 2.0
     return Task(
         requirement=requirement_of(axis, planned),
         reference=reference_of(axis, named=sheet.named),
         codes=codes,
         unit=axis.unit,
         nominal=(line.offset, line.slope),
-        noise=reading_noise(axis, (axis.motion.low + axis.motion.high) / 2.0),
+        noise=reading_noise(axis, middle),
+        step=step_size(axis, middle),
         model="" if axis.plan.model == BEST else axis.plan.model,
     )
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from anglewright.budget.band import reading_noise
+from anglewright.budget.band import reading_noise, step_size
 from anglewright.budget.states import planned_line
 from anglewright.calibration.deviation import deviation_limits
 from anglewright.calibration.result import Calibration
@@ -141,8 +141,8 @@ def _noise(axis: Axis, calibration: Calibration) -> Learned:
     if len(noisy) != 1 or noisy[0].name not in NOISES:
         names = _named(noisy) or "no number of the file"
         return _silent(*place, f"it comes from {names}, and the repeats cannot tell what of it is noise")
-    if sd < HALF_COUNT:
-        return _silent(*place, "the readings stand still: noise below half a count does not show")
+    if sd < HALF_COUNT * max(step_size(axis, float(q)) for q in axis.positions(PLACES)):
+        return _silent(*place, "the readings stand still: noise below half a step does not show")
     return _scaled(axis, noisy[0], sd, dof)
 
 

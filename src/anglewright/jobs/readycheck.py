@@ -5,11 +5,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from anglewright.angles import TURN
-from anglewright.budget.band import reading_noise
+from anglewright.budget.band import reading_noise, step_size
 from anglewright.calibration.diary import DiaryLine, Due, due, signs_tested
 from anglewright.calibration.record import CalibrationRecord
 from anglewright.calibration.verdict import Verdict
-from anglewright.calibration.zeroing import SPREAD, steady
+from anglewright.calibration.zeroing import at_rest, steady
 from anglewright.findings import Finding, Severity
 from anglewright.handover.plan import Fault
 from anglewright.jobs.comparing import SHIFT_STOP, WITNESS, shift_severity
@@ -293,17 +293,17 @@ def _noise(seen: Standing) -> Iterator[Finding]:
         remedy = f"Give {ENOUGH} or more: {axis.name}=RAW,RAW,RAW."
         yield _finding(seen, "noise", Severity.NOTE, text=text, remedy=remedy)
         return
-    noise = reading_noise(axis, seen.place.at)
+    noise, step = reading_noise(axis, seen.place.at), step_size(axis, seen.place.at)
     shown = [code_shown(axis, raw) for raw in raws]
     codes = codes_near(axis, shown, line=seen.in_use.line, at=seen.place.at)
-    if not steady(codes, noise=noise):
-        spread, most = max(codes) - min(codes), SPREAD * noise + 1.0
+    if not steady(codes, noise=noise, step=step):
+        spread, most = max(codes) - min(codes), at_rest(noise, step=step)
         text = (
             f"The readings of {axis.name} spread over {spread:.3g} counts, and noise over {most:.3g} at most."
         )
         remedy = "Wiggle plug and cable while you watch it; look for a contact, a ground shared with a motor."
         yield _finding(seen, "noise", Severity.STOP, text=text, remedy=remedy)
-    elif len(codes) >= FROZEN and noise >= LIVELY and min(codes) == max(codes):
+    elif len(codes) >= FROZEN and noise >= LIVELY * step and min(codes) == max(codes):
         text = f"{len(codes)} readings of {axis.name} are all the same, and its noise is {noise:.2g} counts."
         remedy = "Move it by hand: a reading that does not follow is an old one, or the shaft is out."
         yield _finding(seen, "noise", Severity.STOP, text=text, remedy=remedy)

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from anglewright.angles import nearest_turn
+from anglewright.budget.band import step_size
 from anglewright.budget.states import State
 from anglewright.budget.totals import budget_axis
 from anglewright.calibration.checks import suspicions
@@ -17,10 +18,11 @@ from anglewright.calibration.outliers import SCALE
 from anglewright.calibration.points import CalibrationPoint
 from anglewright.calibration.spacing import coarse_readings
 from anglewright.calibration.suspicion import Suspicion
+from anglewright.calibration.uncertainty import A_COUNT
 from anglewright.calibration.verdict import TIMES_BETTER
 from anglewright.findings import Finding, Severity
 from anglewright.harmonics import UnknownWaves
-from anglewright.jobs.benchpoints import reference_of
+from anglewright.jobs.benchpoints import left_by_steps, reference_of
 from anglewright.jobs.suspected import BETTER_REFERENCE, WORDS, Bench
 from anglewright.recording import Recording
 from anglewright.rig import Axis, at_nominal, code_of_raw, code_period, datasheet_line, nudged, realise
@@ -101,6 +103,7 @@ def expectation_of(
         low=axis.motion.low,
         high=axis.motion.high,
         reference=reference_of(axis, named=named),
+        steps=left_by_steps(axis),
         period=period,
         endless=axis.motion.endless,
         waves=_waves(axis, size),
@@ -196,6 +199,7 @@ def _odd_readings(
         return []
     away = [each - np.median(each) for _, each in many]
     limit = max(SURELY_ODD * SCALE * float(np.median(np.abs(np.concatenate(away)))), FEWEST_COUNTS)
+    limit += step_size(bench.axis, float(bench.axis.positions(3)[1])) - A_COUNT
     found = []
     for (point, each), off in zip(many, away, strict=True):
         size = np.abs(off) * bench.layout.count_size

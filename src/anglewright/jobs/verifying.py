@@ -17,7 +17,7 @@ from anglewright.calibration.recordshift import KnownLine
 from anglewright.calibration.uncertainty import ReferenceUncertainty
 from anglewright.calibration.verification import Outcome, Verification, verify_points
 from anglewright.errors import DataError, Problem
-from anglewright.jobs.benchpoints import bench_points, daily_changes, in_places, reference_of
+from anglewright.jobs.benchpoints import bench_points, daily_changes, in_places, left_by_steps, reference_of
 from anglewright.jobs.calibrating import Typed, day_named, sheet_as_typed
 from anglewright.jobs.judging import judge
 from anglewright.jobs.lines import LineInUse, line_in_use
@@ -162,6 +162,7 @@ def _moved(
     now = RecordError(dof=math.inf, structure=0.0, structure_dof=0, reference=reference)
     same = known.error is not None and known.error.same_reference(now)
     own = replace(reference, shared=0.0, scale=0.0) if same else reference
+    own = own.with_places(in_use.line.slope * left_by_steps(axis))
     mean = _verified(axis, points, in_use.line, own).pooled[0]
     code = math.fsum(point.raw for point in points) / len(points)
     changes = daily_changes(axis, budget_axis(axis).of(State.CALIBRATED))

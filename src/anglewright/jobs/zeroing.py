@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from anglewright.budget.band import reading_noise
+from anglewright.budget.band import reading_noise, step_size
 from anglewright.budget.states import State
 from anglewright.budget.totals import budget_axis
 from anglewright.calibration.diary import Due, due, explains_a_shift
@@ -109,6 +109,7 @@ class ZeroResult(Shown):
         return (
             ("what the line cannot follow", error.structure),
             ("noise of one reading", error.noise),
+            ("another visit of the same place", error.visits),
             ("slope, away from the place", error.fit),
             ("play", error.play),
             ("zero", error.reference),
@@ -203,7 +204,11 @@ def zero(
         reading,
         in_use=in_use,
         ends=(chosen.motion.low, chosen.motion.high),
-        known=Conditions(changes=daily_changes(chosen, planned), noise=reading_noise(chosen, place.at)),
+        known=Conditions(
+            changes=daily_changes(chosen, planned),
+            noise=reading_noise(chosen, place.at),
+            step=step_size(chosen, place.at),
+        ),
     )
     if not how.far.strip():
         _hold(rig, chosen, moved, base=base, in_use=in_use)
@@ -254,7 +259,7 @@ def _reading(rig: Rig, axis: Axis, raws: Sequence[float | str], *, place: Place,
         raise DataError(Problem(where, "; ".join(bad), "", remedy))
     line = datasheet_line(axis)
     codes = codes_near(axis, [code_shown(axis, row.raw) for row in rows], line=line, at=place.at)
-    if not steady(codes, noise=reading_noise(axis, place.at)):
+    if not steady(codes, noise=reading_noise(axis, place.at), step=step_size(axis, place.at)):
         found = f"the readings run from {shown_raw(min(codes))} to {shown_raw(max(codes))} counts"
         limit = "more than noise does: the axis moved, or a contact is loose"
         raise DataError(Problem(where, found, limit, "Let it come to rest, and read again."))
