@@ -219,3 +219,5 @@ def test_places_whole_turns_apart_do_not_get_a_wave_that_they_cannot_see() -> No
     assert choice.chosen.model.name == "line"
     with_waves = {each.model.name: each for each in choice.candidates}["harmonics"]
     assert with_waves.why == "between the places these points do not tell its curve"
+    asked = choose_model(offers, _sample(x, y, points=18), wanted="line")
+    assert asked.rival is None  # nor is it named beside the line that was asked for

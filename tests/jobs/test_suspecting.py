@@ -202,7 +202,7 @@ def test_one_that_does_not_do_says_how_to_go_back_to_the_one_that_did(rover: Pat
     assert result.calibration.verdict is Verdict.FAILS
     assert result.kept == (
         "as 2026-05-13-1, in use from now on, though 2026-05-12-1 was good enough and this is not: "
-        "anglewright withdraw RIG shoulder 2026-05-13-1 goes back"
+        "anglewright withdraw RIG shoulder 2026-05-13-1 --because TEXT goes back"
     )
 
 

@@ -162,7 +162,7 @@ def test_without_a_calibration_there_is_no_slope_to_stand_on(rover: Path) -> Non
     rig = open_rig(rover / "rig.toml")
     assert refused(UsageError, rig, "shoulder", [2048], date="2026-05-13") == (
         "axis 'shoulder': no calibration yet, and a zero alone needs a slope to stand on. "
-        "Run: anglewright calibrate RIG shoulder."
+        "Run: anglewright calibrate RIG shoulder FILE."
     )
 
 

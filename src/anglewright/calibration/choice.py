@@ -159,16 +159,15 @@ def choose_model(
     able = [each for each in candidates if each.tried and wanted in ("", each.model.name)]
     if not able:
         raise DataError(_too_few_for_any(candidates, sample, wanted))
-    if wanted:
-        preferred = _simplest([each for each in candidates if each.tried])
-        return Choice(chosen=able[0], candidates=candidates, wanted=wanted, preferred=preferred)
     agrees = _agrees(candidates, sample, scale_u)
-    fit = [each for each in able if not (agrees and "slope" in each.model.names)]
-    chosen, loose = _steady(fit, sample)
+    fit = [each for each in candidates if each.tried and not (agrees and "slope" in each.model.names)]
+    preferred, loose = _steady(fit, sample)
+    if wanted:
+        return Choice(chosen=able[0], candidates=candidates, wanted=wanted, preferred=preferred)
     candidates = tuple(
         replace(each, missed=np.empty(0), why=_LOOSE) if each in loose else each for each in candidates
     )
-    return Choice(chosen=chosen, candidates=candidates, agrees=agrees)
+    return Choice(chosen=preferred, candidates=candidates, agrees=agrees)
 
 
 _LOOSE = "between the places these points do not tell its curve"

@@ -214,7 +214,7 @@ def kept_as(
     if now is None or now.name == record.name:
         back = ""
         if before is not None and before.verdict == Verdict.MEETS.value != record.verdict:
-            way = f"anglewright withdraw RIG {axis.name} {record.name}"
+            way = f"anglewright withdraw RIG {axis.name} {record.name} --because TEXT"
             back = f", though {before.name} was good enough and this is not: {way} goes back"
         return f"as {record.name}, in use from now on{back}"
     return f"as {record.name}; in use stays {now.name}, which is of a later day"

@@ -236,7 +236,7 @@ def _start(rig: Rig, axis: Axis) -> tuple[CalibrationRecord, CalibrationRecord]:
     if choice.record is None:
         limit, remedy = (
             "and a zero alone needs a slope to stand on",
-            f"Run: anglewright calibrate RIG {axis.name}.",
+            f"Run: anglewright calibrate RIG {axis.name} FILE.",
         )
         raise UsageError(Problem(f"axis '{axis.name}'", choice.why, limit, remedy))
     if choice.record.kind != ZERO:
