@@ -9,7 +9,7 @@ import pytest
 
 from anglewright.calibration.points import CalibrationPoint
 from anglewright.calibration.uncertainty import ReferenceUncertainty
-from anglewright.calibration.verification import BOTH, Checked, Outcome, Verification, verify_points
+from anglewright.calibration.verification import BOTH, Checked, Outcome, Usual, Verification, verify_points
 
 COUNT = 0.01
 NO_REFERENCE = ReferenceUncertainty()
@@ -39,7 +39,7 @@ def verified(
     """A verification of one reading a point."""
     points, errors = swept(errors_up, errors_down)
     return verify_points(
-        points, errors, permissible=permissible, reference=reference, count=COUNT, least_noise=noise
+        points, errors, permissible=permissible, reference=reference, count=COUNT, usual=Usual(noise=noise)
     )
 
 
@@ -173,7 +173,7 @@ def test_at_marks_the_uncertainty_holds_the_true_error_however_often_they_are_se
             permissible=1.0,
             reference=ReferenceUncertainty(per_place=u),
             count=count,
-            least_noise=noise,
+            usual=Usual(noise=noise),
         )
         held["alone"] += sum(abs(each.error) <= each.uncertainty_95 for each in found.checked)
         held["mean"] += abs(found.pooled[0].error) <= found.pooled[0].uncertainty_95
@@ -220,3 +220,21 @@ def test_a_truly_bad_axis_seldom_passes_and_a_good_one_seldom_fails(long: bool) 
         failed += just_bad.outcome is Outcome.FAIL
     assert passed / trials < 0.05
     assert failed / trials < 0.05
+
+
+def test_what_another_visit_shows_counts_once_more_for_the_reading_in_use() -> None:
+    # one setting of each of two places, visits of 0.3: of a place its own visit and that in use, root 2 of it
+    points, errors = swept([0.0, 0.0], [0.0, 0.0])
+    found = verify_points(
+        points,
+        errors,
+        permissible=1.0,
+        reference=NO_REFERENCE,
+        count=COUNT,
+        usual=Usual(visits=0.3),
+    )
+    rounding = COUNT / math.sqrt(12.0)
+    u = math.hypot(0.3 * math.sqrt(2.0), rounding * math.sqrt(2.0))
+    assert found.checked[0].uncertainty_95 == pytest.approx(1.959964 * u, rel=1e-6)
+    # the mean of four settings has a quarter of the variance, and no reading in use
+    assert found.pooled[0].uncertainty_95 == pytest.approx(1.959964 * math.hypot(0.15, rounding), rel=1e-6)

@@ -157,6 +157,7 @@ BEHIND = RecordError(
     dof=7.0,
     structure=0.0021,
     structure_dof=5,
+    visits=0.0017,
     reference=ReferenceUncertainty(per_point=0.001, per_place=0.002, shared=0.003, scale=0.004),
 )
 
@@ -171,7 +172,7 @@ def test_what_stands_behind_the_interval_is_read_back(
     found = read_record(written(tmp_path, record_text(replace(curve, error=behind), axis.unit)), axis).error
     assert found is not None
     assert (found.dof, found.structure_dof) == (behind.dof, 5)
-    assert found.structure == pytest.approx(0.0021, rel=1e-14)
+    assert (found.structure, found.visits) == pytest.approx((0.0021, 0.0017), rel=1e-14)
     assert (found.reference is None) == (behind.reference is None)
     assert found.same_reference(behind) == (
         behind.reference is not None

@@ -43,12 +43,15 @@ class RecordError:
     reference : ReferenceUncertainty or None
         Standard uncertainties of the reference; None where the line rests on another place, as a moved zero.
         [rad or m, 1]
+    visits : float
+        Standard deviation of what the same place shows at another visit. [rad or m]
     """
 
     dof: float
     structure: float
     structure_dof: int
     reference: ReferenceUncertainty | None = None
+    visits: float = 0.0
 
     def same_reference(self, other: "RecordError | None") -> bool:
         """Whether both rest on one reference, as far as its stated uncertainty tells; its marks apart."""

@@ -125,8 +125,24 @@ class Verification:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Usual:
+    """What is known beforehand of a reading.
+
+    Parameters
+    ----------
+    noise : float
+        Standard deviation of one reading, at least. [count]
+    visits : float
+        Standard deviation of what the same place shows at another visit. [rad or m]
+    """
+
+    noise: float = 0.0
+    visits: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Doubt:
-    """Standard uncertainties behind an error: of the reference, and of one reading with its degrees.
+    """Standard uncertainties behind an error: of the reference, of one reading with its degrees, of a visit.
 
     `checks` is how many checks are made in all. [1]
     """
@@ -134,6 +150,7 @@ class Doubt:
     reference: ReferenceUncertainty
     noise: float
     noise_dof: float
+    visits: float
     count: float
     checks: int
 
@@ -145,7 +162,8 @@ class Doubt:
         """
         known = self.reference
         lasting = math.hypot(known.shared, known.scale * at)
-        left = math.hypot(lasting, known.per_point * math.sqrt(fresh), known.per_place * math.sqrt(own))
+        setting = math.hypot(known.per_point, self.visits)
+        left = math.hypot(lasting, setting * math.sqrt(fresh), known.per_place * math.sqrt(own))
         parts = [(self.count * noise, self.noise_dof), (left, math.inf)]
         u_95 = expanded(parts)
         return u_95, max(u_95, expanded(parts, probability=1.0 - 2.0 * WRONGLY / self.checks))
@@ -158,7 +176,7 @@ def verify_points(
     permissible: float,
     reference: ReferenceUncertainty,
     count: float,
-    least_noise: float = 0.0,
+    usual: Usual = Usual(),
 ) -> Verification:
     r"""Hold the errors of a line at fresh points against the permissible error.
 
@@ -174,8 +192,8 @@ def verify_points(
         Standard uncertainties of the reference. [rad or m, 1]
     count : float
         Position of one count. [rad or m]
-    least_noise : float
-        Standard deviation of one reading that is known beforehand. [count]
+    usual : Usual
+        What is known beforehand of a reading. [count, rad or m]
 
     Returns
     -------
@@ -191,25 +209,26 @@ def verify_points(
     all checks together fail an axis that is just within its limit in 5 % at most (Bonferroni). Else the
     points cannot tell.
 
-    In :math:`u` are the reference, the mean of the readings, and once more the noise of one reading, because
-    the controller goes by one. A mean over places has that last part not. In it what is fresh at a point
-    averages over the settings, what each place has of its own over the places, what all share and the scale
-    over none. No play is in :math:`U`: going up and coming down are held against the limit apart. Between the
-    places nothing is proved.
+    In :math:`u` are the reference, the mean of the readings, and once more the noise of one reading and what
+    another visit shows, because the controller goes by one. A mean over places has that last part not. In it
+    what is fresh at a point averages over the settings, what each place has of its own over the places, what
+    all share and the scale over none. No play is in :math:`U`: going up and coming down are held against the
+    limit apart. Between the places nothing is proved.
 
     References
     ----------
     jcgm106, iso14253, gum-g
     """
     noise, dof = pooled_noise(points)
-    known = noise > least_noise and dof > 0
+    known = noise > usual.noise and dof > 0
     found = places(points)
     rows = [(side, own) for place in found for side, own in _sides(place)]
     pools = _pools(rows)
     doubt = Doubt(
         reference=reference,
-        noise=max(noise, least_noise),
+        noise=max(noise, usual.noise),
         noise_dof=float(dof) if known else math.inf,
+        visits=usual.visits,
         count=count,
         checks=len(rows) + len(pools),
     )
@@ -232,7 +251,8 @@ def _checked(
 ) -> Checked:
     """One place and side."""
     at = float(np.mean([points[k].reference for k in own]))
-    noise = math.hypot(_noise(points, [(side, own)], doubt), noise_of_mean(doubt.noise, readings=1))
+    one = math.hypot(noise_of_mean(doubt.noise, readings=1), doubt.visits / doubt.count)
+    noise = math.hypot(_noise(points, [(side, own)], doubt), one)
     u_95, guard = doubt.bounds(noise, at=at, fresh=1.0 / len(own), own=1.0)
     return Checked(
         at=at,

@@ -221,7 +221,10 @@ def move_zero(
         moved_95=expanded([*place, *line, curve, (known.changes, math.inf)]),
         error=_error(base, worth, noise, zero=(zero_u, mean), far=far, known=known),
         behind=RecordError(
-            dof=effective_dof(place), structure=worth.structure, structure_dof=worth.structure_dof
+            dof=effective_dof(place),
+            structure=worth.structure,
+            structure_dof=worth.structure_dof,
+            visits=worth.visits,
         ),
     )
 
@@ -263,9 +266,9 @@ def _worth(base: CalibrationRecord, known: Conditions) -> _Worth:
     rest = np.asarray(even_references(base.points, play) - base.at(raw))
     scatter, noise = _scatter(base, rest, found=found, known=known, spent=int(play.seen))
     kept, dof = base.error, len(found) - max(len(base.parameters), 2)
-    structure, structure_dof = 0.0, max(dof, 0)
+    structure, structure_dof, visits = 0.0, max(dof, 0), math.sqrt(scatter.visits)
     if kept is not None:
-        structure, structure_dof = kept.structure, kept.structure_dof
+        structure, structure_dof, visits = kept.structure, kept.structure_dof, kept.visits
     elif dof > 0:
         count = len(found) - dof
         structure = lack_of_fit(rest, found=found, count=count, known=scatter).structure
@@ -277,7 +280,7 @@ def _worth(base: CalibrationRecord, known: Conditions) -> _Worth:
         structure=structure,
         structure_dof=structure_dof,
         noise=noise,
-        visits=math.sqrt(scatter.visits),
+        visits=visits,
         play=play,
     )
 

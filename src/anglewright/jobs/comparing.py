@@ -161,6 +161,7 @@ def error_of(calibration: Calibration, reference: ReferenceUncertainty) -> Recor
         structure=known.lack.structure,
         structure_dof=known.structure_dof,
         reference=reference,
+        visits=known.visits,
     )
 
 

@@ -15,7 +15,7 @@ from anglewright.calibration.points import CalibrationPoint
 from anglewright.calibration.record import RecordError
 from anglewright.calibration.recordshift import KnownLine
 from anglewright.calibration.uncertainty import ReferenceUncertainty
-from anglewright.calibration.verification import Outcome, Verification, verify_points
+from anglewright.calibration.verification import Outcome, Usual, Verification, verify_points
 from anglewright.errors import DataError, Problem
 from anglewright.jobs.benchpoints import bench_points, daily_changes, in_places, left_by_steps, reference_of
 from anglewright.jobs.calibrating import Typed, day_named, sheet_as_typed
@@ -114,7 +114,7 @@ def verify(
     line = judged.line if judged else _line(in_use)
     points, sheet = in_places(bench_points(chosen, sheet)[0], sheet)
     reference = reference_of(chosen, named=sheet.named)
-    verification = _verified(chosen, points, line, reference)
+    verification = _verified(chosen, points, line, reference=reference, visits=_visits(in_use))
     moved = None if in_use is None else _moved(rig, in_use, points, reference)
     result = VerifyResult(
         axis=chosen,
@@ -134,8 +134,19 @@ def _line(in_use: LineInUse | None) -> CodeLine:
     return in_use.line
 
 
+def _visits(in_use: LineInUse | None) -> float:
+    """What the calibration in use found that another visit of a place shows; 0 where it does not say."""
+    known = None if in_use is None or in_use.record is None else in_use.record.error
+    return 0.0 if known is None else known.visits
+
+
 def _verified(
-    axis: Axis, points: Sequence[CalibrationPoint], line: CodeLine, reference: ReferenceUncertainty
+    axis: Axis,
+    points: Sequence[CalibrationPoint],
+    line: CodeLine,
+    *,
+    reference: ReferenceUncertainty,
+    visits: float = 0.0,
 ) -> Verification:
     """The errors of a line at the points against the permissible error."""
     raw = np.array([point.raw for point in points])
@@ -147,7 +158,7 @@ def _verified(
         permissible=axis.permissible,
         reference=reference,
         count=abs(line.slope),
-        least_noise=noise,
+        usual=Usual(noise=noise, visits=visits),
     )
 
 
@@ -163,7 +174,7 @@ def _moved(
     same = known.error is not None and known.error.same_reference(now)
     own = replace(reference, shared=0.0, scale=0.0) if same else reference
     own = own.with_places(in_use.line.slope * left_by_steps(axis))
-    mean = _verified(axis, points, in_use.line, own).pooled[0]
+    mean = _verified(axis, points, in_use.line, reference=own, visits=_visits(in_use)).pooled[0]
     code = math.fsum(point.raw for point in points) / len(points)
     changes = daily_changes(axis, budget_axis(axis).of(State.CALIBRATED))
     return Moved(

@@ -124,6 +124,7 @@ def _error_table(error: RecordError, size: float) -> dict[str, Any]:
         "dof": float(error.dof),
         "structure": float(error.structure) / size,
         "structure_dof": int(error.structure_dof),
+        "visits": float(error.visits) / size,
     }
     reference = error.reference
     if reference is not None:
@@ -277,6 +278,7 @@ def _error(table: Mapping[str, Any] | None, size: float) -> RecordError | None:
         dof=dof,
         structure=float(table["structure"]) * size,
         structure_dof=int(table["structure_dof"]),
+        visits=float(table.get("visits", 0.0)) * size,
         reference=None if reference is None else _reference(reference, size),
     )
 
