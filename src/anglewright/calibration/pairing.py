@@ -1,5 +1,6 @@
 """Which points were taken at the same nominal position, and which of them belong together."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -112,13 +113,19 @@ def place_means(found: Sequence[Place], values: Array) -> Array:
     ----------
     practice
     """
-    return np.array([_balanced(place, values) for place in found])
+    listed: list[float] = np.asarray(values).tolist()
+    return np.array([_balanced(place, listed) for place in found])
 
 
-def _balanced(place: Place, values: Array) -> float:
+def _balanced(place: Place, values: Sequence[float]) -> float:
     if place.up and place.down:
-        return float(np.mean(values[list(place.up)]) + np.mean(values[list(place.down)])) / 2
-    return float(np.mean(values[list(place.members)]))
+        return (_mean(place.up, values) + _mean(place.down, values)) / 2
+    return _mean(place.members, values)
+
+
+def _mean(members: Sequence[int], values: Sequence[float]) -> float:
+    """Mean of few; an array's own takes ten times as long for two. [any unit]"""
+    return math.fsum(values[k] for k in members) / len(members)
 
 
 def runs(found: Sequence[Place], values: Array) -> tuple[Array, Array]:
