@@ -95,7 +95,7 @@ class ZeroResult(Shown):
             ),
             ("offset, position at code 0", show(record.offset, unit, digits=7)),
             ("slope", f"{unit.difference_from_si(record.slope):.7g} {unit.name}/count, as {self.base.name}"),
-            *((f"u of {name}", show(value, unit, digits=2)) for name, value in self._parts()),
+            *((f"u of {name}", show(value, unit, digits=2)) for name, value in self._parts() if value),
             *(("still to do", each.sentence) for each in self.left),
         )
         return (Table(title=self.headline, columns=("what", "value"), rows=rows, note=CALIBRATING),)
@@ -198,17 +198,12 @@ def zero(
     place = place_of(chosen, at or chosen.plan.zero_at, within=how.within)
     in_use, base = _start(rig, chosen)
     reading = _reading(rig, chosen, raws, place=place, came=how.came)
-    planned = budget_axis(chosen).of(State.CALIBRATED)
     moved = move_zero(
         base,
         reading,
         in_use=in_use,
         ends=(chosen.motion.low, chosen.motion.high),
-        known=Conditions(
-            changes=daily_changes(chosen, planned),
-            noise=reading_noise(chosen, place.at),
-            step=step_size(chosen, place.at),
-        ),
+        known=_conditions(chosen, place.at),
     )
     if not how.far.strip():
         _hold(rig, chosen, moved, base=base, in_use=in_use)
@@ -227,6 +222,15 @@ def zero(
         file=file,
         kept=kept,
         left=due(read_diary(rig, chosen), own),
+    )
+
+
+def _conditions(axis: Axis, at: float) -> Conditions:
+    """What the rig file says of the day and of a reading at a place. [m or rad]"""
+    return Conditions(
+        changes=daily_changes(axis, budget_axis(axis).of(State.CALIBRATED)),
+        noise=reading_noise(axis, at),
+        step=step_size(axis, at),
     )
 
 
