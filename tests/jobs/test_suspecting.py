@@ -226,3 +226,23 @@ def test_a_reading_that_moves_at_the_end_alone_is_no_calibration(rover: Path) ->
     result = calibrate(rig, "shoulder", typed=still_for(16), date="2026-05-12", keep=False)
     assert result.calibration.verdict is not Verdict.MEETS
     assert result.findings[0].severity is Severity.STOP
+
+
+@pytest.mark.parametrize("clock", [1.0, 1.02])
+def test_codes_that_run_out_before_the_wheel_comes_round_are_told(rover: Path, clock: float) -> None:
+    """By hand: with a clock 2 % fast 179 deg would be 4166, and 4095 is 71 codes, 6.1 deg, short of it."""
+    rig = open_rig(rover / "rover.toml")
+    at = [-170.0, -120.0, -60.0, 0.0, 60.0, 120.0, 150.0, 179.0]
+    ways = [*((q, "up") for q in at), *((q, "down") for q in at[::-1])]
+    typed = [(q, float(min(round((2048.0 + q * 4096.0 / 360.0) * clock), 4095)), way) for q, way in ways]
+    result = calibrate(rig, "steer", typed=typed, date="2026-05-12", keep=False)
+    told = [finding for finding in result.findings if finding.key == "run-out"]
+    if clock == 1.0:
+        assert not told
+        return
+    assert told[0].severity is Severity.STOP
+    assert told[0].text == (
+        "Point 8 at 179 deg reads 4095, the end of its codes, 6.1 deg short of where the others lead: "
+        "the codes ran out."
+    )
+    assert result.calibration.verdict is not Verdict.MEETS

@@ -227,6 +227,42 @@ def standing_still(layout: Layout) -> Iterator[Suspicion]:
         yield _stop("dead-rows", layout, moved, 0.0, points=dead)
 
 
+def run_out(layout: Layout) -> Iterator[Suspicion]:
+    """Readings that stand at the last of codes that come round, while the line goes on beyond it.
+
+    Parameters
+    ----------
+    layout : Layout
+        The points.
+
+    Yields
+    ------
+    Suspicion
+        ``run-out``, with the points and how far they lie short. [rad or m]
+
+    Notes
+    -----
+    Two points or more whose readings are all the first or the last code of the period, each short of the line
+    by 6 standard deviations of a point and by a quarter of the permissible error.
+
+    References
+    ----------
+    practice
+    """
+    period, codes = layout.given.period, layout.given.codes
+    if period is None:
+        return
+    offset, slope = layout.line
+    beyond = offset + slope * layout.expected - layout.raw
+    within = np.mod(layout.raw - codes.low, period)
+    stands = ((within == 0.0) & (beyond < 0.0)) | ((within == codes.count - 1.0) & (beyond > 0.0))
+    short = np.abs(beyond) * layout.count_size
+    at = np.flatnonzero(stands & (short > max(FAR * layout.planned_sd, layout.worth)))
+    if len(at) >= 2:
+        points = tuple(int(k) for k in at)
+        yield _stop("run-out", layout, float(short[at].max()), 0.0, points=points)
+
+
 def _due(layout: Layout) -> Array:
     """Codes that each step between neighbouring positions should change. [count]"""
     whole = np.ptp(layout.raw) / max(float(np.ptp(layout.expected)), 1.0)

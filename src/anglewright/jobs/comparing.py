@@ -50,7 +50,7 @@ FINDING_KEYS: Mapping[str, str] = {
 
 EXPLAINS = (
     *("unsigned", "swapped", "averaged-wrap", "dead-gap", "fold", "end-zones", "end-code", "clipped"),
-    *("dead-rows", "taper", "two-boards", "rounded-scale", "backwards", "wrap-inside"),
+    *("run-out", "dead-rows", "taper", "two-boards", "rounded-scale", "backwards", "wrap-inside"),
 )
 """Faults of the points that explain whatever outliers, slope and spread the curve shows."""
 

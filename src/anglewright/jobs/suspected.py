@@ -21,6 +21,7 @@ CHECK_KEYS: Mapping[str, str] = {
     "end-zones": "the reading stands still at both ends of the motion",
     "end-code": "points at an end code of the converter, which means at or beyond",
     "clipped": "the reading stands still at one end, short of the end of the converter: clipped in scaling",
+    "run-out": "codes that come round stand at the last one, short of the wrap",
     "dead-rows": "rows that repeat a reading although the axis moved on",
     "taper": "the reading at mid-travel is that of a logarithmic track",
     "bent-top": "the slope changes towards the top of the converter: one that is not straight near its feed",
@@ -167,6 +168,14 @@ def _clipped(found: Suspicion, bench: Bench) -> tuple[str, str]:
         "converter: the number was clipped where it was scaled, or the sensor was at its stop."
     )
     return text, "Log the raw reading before any scaling; if it stands still too, look at the coupling."
+
+
+def _run_out(found: Suspicion, bench: Bench) -> tuple[str, str]:
+    text = (
+        f"{_capital(bench.point(found.points[0]))} reads {bench.points[found.points[0]].raw:.6g}, the end of "
+        f"its codes, {bench.size(found.measured)} short of where the others lead: the codes ran out."
+    )
+    return text, "Take a pulse as a share of its whole period; else look for a clock or a scale that is off."
 
 
 def _dead_rows(found: Suspicion, bench: Bench) -> tuple[str, str]:
@@ -356,6 +365,7 @@ WORDS: Mapping[str, Words] = {
     "end-zones": _end_zones,
     "end-code": _end_code,
     "clipped": _clipped,
+    "run-out": _run_out,
     "dead-rows": _dead_rows,
     "taper": _taper,
     "bent-top": _bent_top,
