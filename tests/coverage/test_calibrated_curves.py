@@ -156,15 +156,16 @@ def _bench(
     reference += np.concatenate([marks, marks[::-1]]) if both else marks
     reference += shared * rng.standard_normal() + scale / FAR * rng.standard_normal() * place
     raw = np.rint(codes[:, None] + NOISE * rng.standard_normal((len(codes), READINGS)))
+    found = zip(reference.tolist(), raw.mean(axis=1).tolist(), raw.std(axis=1, ddof=1).tolist(), strict=True)
     return [
         CalibrationPoint(
-            reference=float(q),
-            raw=float(np.mean(rows)),
+            reference=q,
+            raw=mean,
             readings=READINGS,
-            raw_sd=float(np.std(rows, ddof=1)),
+            raw_sd=sd,
             approach=1 if number < points else -1,
         )
-        for number, (q, rows) in enumerate(zip(reference, raw, strict=True))
+        for number, (q, mean, sd) in enumerate(found)
     ]
 
 

@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from anglewright.calibration.least_squares import fit_linear
 from anglewright.calibration.models.fitted import Fitted
 from anglewright.calibration.pairing import Place
 from anglewright.calibration.play import PlayEstimate
@@ -218,7 +217,9 @@ def lasting_shifts(
     for place in found if reference.per_place else ():
         columns.append(np.zeros(len(raw)))
         columns[-1][list(place.members)] = reference.per_place
-    return np.array([fit_linear(act, column).values for column in columns])
+    long = np.linalg.norm(act, axis=0)
+    shifts = np.linalg.lstsq(act / long, np.column_stack(columns), rcond=None)[0]
+    return np.asarray(shifts.T / long)
 
 
 def without_play(points: Sequence[CalibrationPoint], residuals: Array, play: PlayEstimate) -> Array:
