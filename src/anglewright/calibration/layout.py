@@ -13,13 +13,11 @@ from anglewright.calibration.pairing import Place, place_means, places
 from anglewright.calibration.play import local_slopes
 from anglewright.calibration.points import CalibrationPoint
 from anglewright.calibration.student import upper_quantile
-from anglewright.calibration.sweeps import TURNING
 from anglewright.calibration.uncertainty import ReferenceUncertainty, noise_of_mean, pooled_noise
 from anglewright.links.protocol import CodeRange
 
 Array = NDArray[np.float64]
 
-DENSE = 100  # points, from which they are taken as a sweep on the move [1]
 MOST_POINTS = 600  # points that are looked at; of more, every n-th [1]
 WORTH_SAYING = 0.25  # of the permissible error: less is not worth a word (common practice, no source) [1]
 FALSE_ALARM = 0.002  # chance that one check speaks of sound points [1]
@@ -83,8 +81,7 @@ class Layout:
 
     def __init__(self, points: Sequence[CalibrationPoint], expected: Array, given: Expectation) -> None:
         """Take the points; `expected` are the codes that the nominal chain gives at their positions."""
-        rows = np.arange(len(points)) if len(points) <= DENSE else _after_turning(points)
-        self.numbers = rows[:: -(-len(rows) // MOST_POINTS)]
+        self.numbers = np.arange(len(points))[:: -(-len(points) // MOST_POINTS)]
         self.points = tuple(points[k] for k in self.numbers)
         self.expected = np.asarray(expected, dtype=float)[self.numbers]
         self.given = given
@@ -191,16 +188,6 @@ class Layout:
     def numbered(self, which: Sequence[int] | NDArray[np.intp]) -> tuple[int, ...]:
         """Numbers of points as they were taken, from 0. [1]"""
         return tuple(int(self.numbers[k]) for k in which)
-
-
-def _after_turning(points: Sequence[CalibrationPoint]) -> NDArray[np.int64]:
-    """Numbers of the points of a sweep well behind a turning point, where all play is taken up. [1]"""
-    position = np.array([point.reference for point in points])
-    side = np.array([point.approach for point in points])
-    turned = np.concatenate([[True], side[1:] != side[:-1]])
-    begin = position[np.maximum.accumulate(np.where(turned, np.arange(len(points)), 0))]
-    kept = np.flatnonzero(np.abs(position - begin) > TURNING * np.ptp(position))
-    return kept if len(kept) > DENSE // 2 else np.arange(len(points))
 
 
 def scatter(square: float, dof: int, *, planned: float) -> tuple[float, float]:
