@@ -246,3 +246,15 @@ def test_codes_that_run_out_before_the_wheel_comes_round_are_told(rover: Path, c
         "the codes ran out."
     )
     assert result.calibration.verdict is not Verdict.MEETS
+
+
+def test_places_that_read_otherwise_at_another_visit_are_told(rover: Path) -> None:
+    q = up_and_down()
+    creep = np.random.default_rng(7).normal(0.0, 1.2, len(q))  # a hub that settles anew at each visit [deg]
+    result = told(rover, q, code(q + creep))
+    (finding,) = [each for each in result.findings if each.key == "visits"]
+    assert finding.severity is Severity.CAUTION
+    assert finding.measured == pytest.approx(1.96 * 1.2, rel=0.4)  # ten differences know it to a quarter
+    assert finding.text.startswith("The same place reads otherwise at another visit, by ±")
+    # so a single reading is known no better than that, however many points there are
+    assert np.degrees(result.calibration.half_width_95) > finding.measured

@@ -19,6 +19,7 @@ from anglewright.rig import Axis, at_nominal, realise
 
 AT_THE_LIMIT = math.sqrt(3.0)  # a part at its limit errs so much more than a size drawn below it [1]
 PLAY_NOTE = 0.25  # of the permissible error that half the play takes up and is but a note [1]
+VISITS_NOTE = 0.25  # of the permissible error, from which another visit is worth a word [1]
 OUTLIER_NOTE = 0.25  # of the permissible error, up to which a point off the rest is but a note [1]
 
 
@@ -109,6 +110,22 @@ def play_findings(axis: Axis, calibration: Calibration) -> list[Finding]:
         remedy="Take the play out, or come to rest from the same side always. More points do not cure it.",
     )
     return [finding_in_unit(axis, said, severity=severity, measured=play.value / 2.0, limit=axis.permissible)]
+
+
+def visits_findings(axis: Axis, calibration: Calibration) -> list[Finding]:
+    """Places that read otherwise at another visit: told from a quarter of the need, a caution from half."""
+    reach = coverage_factor(math.inf) * calibration.error.visits
+    if reach <= VISITS_NOTE * axis.permissible:
+        return []
+    severity = Severity.CAUTION if reach > 2.0 * VISITS_NOTE * axis.permissible else Severity.NOTE
+    said = Said(
+        key="visits",
+        text=f"The same place reads otherwise at another visit, by ±{show(reach, axis.unit, digits=2)} "
+        "(95 %) beyond noise, play and what the reference is said to be worth.",
+        remedy="Look for what is loose: hub, clamp, magnet, gear; or set the reference more carefully. Three "
+        "visits of each place from one side tell the repeatability.",
+    )
+    return [finding_in_unit(axis, said, severity=severity, measured=reach, limit=axis.permissible)]
 
 
 def outlier_findings(axis: Axis, calibration: Calibration) -> list[Finding]:

@@ -21,6 +21,7 @@ from anglewright.jobs.appraising import (
     outlier_findings,
     play_findings,
     slope_findings,
+    visits_findings,
 )
 from anglewright.jobs.benchpoints import reference_of
 from anglewright.jobs.suspected import CHECK_KEYS
@@ -37,6 +38,7 @@ STILL = 1e-9  # of the range: less is what the arithmetic of the computer leaves
 
 FINDING_KEYS: Mapping[str, str] = {
     "play": "free motion at the axis as the calibration found it, against the permissible error",
+    "visits": "the same place reads otherwise at another visit, beyond noise, play and the reference",
     "outlier": "a point that lies far off the rest",
     "odd-reading": "one reading far off the others of its point",
     "shift": "how far the zero moved since the last calibration, beside its uncertainty",
@@ -195,6 +197,7 @@ def findings_of(
         *(finding for finding in before if not (waves and finding.key in EXPLAINED_BY_WAVES)),
         *play_findings(axis, calibration),
         *waves,
+        *([] if odd else visits_findings(axis, calibration)),
         *([] if odd else outlier_findings(axis, calibration)),
         *_shifted(axis, shift, noted),
         *_slope_shifted(axis, shift, noted),
