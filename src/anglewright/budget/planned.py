@@ -60,8 +60,7 @@ class PlannedCurve:
         Notes
         -----
         :math:`P = g(q)^T (G^T G)^{-1} G^T`, the columns :math:`g` being what a change of each parameter does
-        to the position: the model itself where it is linear, else its tangent at the mean chain. Of a table
-        they are straight pieces, which bound those of its cubic.
+        to the position: the model itself where it is linear, else its tangent at the mean chain.
 
         References
         ----------
