@@ -225,7 +225,9 @@ class _Noise:
 def _beside_places(raw: Array, even: Array, found: Sequence[Place]) -> tuple[Array, float]:
     """What the slope at its place leaves of each point, and the usual slope's size. [rad or m, per count]"""
     usual = float(Line().fit(raw, even, weights=np.ones(len(raw))).values[1])
-    slopes = local_slopes(place_means(found, raw), place_means(found, even)) if len(found) > 3 else None
+    slopes = None
+    if 3 < len(found) < len(raw):  # with one point a place there is nothing to compare along a slope
+        slopes = local_slopes(place_means(found, raw), place_means(found, even))
     steep = np.full(len(raw), usual)
     if slopes is not None:
         for place, slope in zip(found, slopes, strict=True):

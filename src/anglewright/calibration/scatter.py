@@ -97,9 +97,9 @@ def known_scatter(
 
 def _within_places(rest: Array, found: Sequence[Place]) -> tuple[float, int]:
     """Sum of squares about the means of the places, and its degrees of freedom."""
-    groups = [rest[list(place.members)] for place in found]
+    groups = [rest[list(place.members)] for place in found if len(place.members) > 1]
     squares = sum(float(np.sum(np.square(group - np.mean(group)))) for group in groups)
-    return squares, len(rest) - len(groups)
+    return squares, len(rest) - len(found)
 
 
 def lack_of_fit(
