@@ -111,7 +111,7 @@ def test_a_projector_leaves_nothing_of_what_its_parameters_do(planned):
             return (curve.fitted.model.predict(values, at) - curve.fitted.predict(at)) / step
 
         at, seen = moved(codes), moved(curve.codes)
-        assert np.abs(correction.remainder(at, seen)).max() <= 1e-4 * np.abs(at).max()
+        assert np.abs(correction.remainder(at, seen)).max() <= 1e-5 * np.abs(at).max()
 
 
 @pytest.mark.parametrize("model", ["best", "line"])

@@ -156,6 +156,11 @@ def _bench(
     reference += np.concatenate([marks, marks[::-1]]) if both else marks
     reference += shared * rng.standard_normal() + scale / FAR * rng.standard_normal() * place
     raw = np.rint(codes[:, None] + NOISE * rng.standard_normal((len(codes), READINGS)))
+    return _points(reference, raw, up=points)
+
+
+def _points(reference: np.ndarray, raw: np.ndarray, *, up: int) -> list[CalibrationPoint]:
+    """Points of references (n,) and their readings (n, READINGS); the first `up` were reached going up."""
     found = zip(reference.tolist(), raw.mean(axis=1).tolist(), raw.std(axis=1, ddof=1).tolist(), strict=True)
     return [
         CalibrationPoint(
@@ -163,7 +168,7 @@ def _bench(
             raw=mean,
             readings=READINGS,
             raw_sd=sd,
-            approach=1 if number < points else -1,
+            approach=1 if number < up else -1,
         )
         for number, (q, mean, sd) in enumerate(found)
     ]
@@ -239,15 +244,7 @@ def _held_by_steps(step: float, points: int, rng: np.random.Generator) -> bool:
     codes = np.append(up, rng.uniform(LOW, HIGH))
     raw = _coarse(codes, rng, step=step, begin=rng.uniform(0.0, step))
     fresh = 0.4 * step * SLOPE
-    bench = [
-        CalibrationPoint(
-            reference=OFFSET + SLOPE * float(code) + fresh * rng.standard_normal(),
-            raw=float(np.mean(rows)),
-            readings=READINGS,
-            raw_sd=float(np.std(rows, ddof=1)),
-        )
-        for code, rows in zip(up, raw[:-1], strict=True)
-    ]
+    bench = _points(OFFSET + SLOPE * up + fresh * rng.standard_normal(points), raw[:-1], up=points)
     fit = fit_curve(bench, known=Known(reference=ReferenceUncertainty(per_point=fresh), step=step))
     return _holds(fit, read=raw[-1, :1], truth=OFFSET + SLOPE * codes[-1])
 
@@ -272,16 +269,7 @@ def _held_at_another_visit(size: float, points: int, rng: np.random.Generator) -
     codes = np.concatenate([up, up[::-1], [rng.uniform(LOW, HIGH)]])
     visited = codes + size * NOISE * rng.standard_normal(len(codes))
     raw = np.rint(visited[:, None] + NOISE * rng.standard_normal((len(codes), READINGS)))
-    bench = [
-        CalibrationPoint(
-            reference=OFFSET + SLOPE * float(code),
-            raw=float(np.mean(rows)),
-            readings=READINGS,
-            raw_sd=float(np.std(rows, ddof=1)),
-            approach=1 if number < points else -1,
-        )
-        for number, (code, rows) in enumerate(zip(codes[:-1], raw[:-1], strict=True))
-    ]
+    bench = _points(OFFSET + SLOPE * codes[:-1], raw[:-1], up=points)
     fit = fit_curve(bench, known=Known(reference=ReferenceUncertainty()))
     return _holds(fit, read=raw[-1, :1], truth=OFFSET + SLOPE * codes[-1])
 

@@ -4,8 +4,6 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
 from anglewright.chain import Chain
 from anglewright.links.fields import ONE_SIDED
 from anglewright.links.protocol import Number
@@ -92,13 +90,15 @@ def step_size(axis: Axis, q: float) -> float:
     ----------
     derived
     """
-
-    def code(number: Number, limit: float) -> float:
-        return float(realise(axis, nudged(number.key, limit)).unrounded().forward(q))
-
     stepping = [number for number in axis.numbers if number.variate.persistence is Persistence.MOTION]
-    steps = (abs(np.ptp([code(number, limit) for limit in number.variate.limits])) for number in stepping)
-    return max(1.0, sum(map(float, steps)))
+    ends = [
+        [
+            float(realise(axis, nudged(number.key, limit)).unrounded().forward(q))
+            for limit in number.variate.limits
+        ]
+        for number in stepping
+    ]
+    return max(1.0, sum(max(codes) - min(codes) for codes in ends))
 
 
 def _most_play(number: Number) -> Any:
