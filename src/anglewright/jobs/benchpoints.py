@@ -93,7 +93,7 @@ def reference_of(axis: Axis, *, named: tuple[str, ...] = ()) -> ReferenceUncerta
 
 def left_by_steps(axis: Axis) -> float:
     """Standard uncertainty that the steps of the sensor leave at each place. [count]"""
-    middle = (axis.motion.low + axis.motion.high) / 2.0
+    middle = axis.motion.middle
     return off_by_steps(reading_noise(axis, middle), step=step_size(axis, middle))
 
 

@@ -276,15 +276,15 @@ def _fitted(
 
 
 def _task(axis: Axis, codes: CodeRange, *, sheet: Sheet, planned: StateBudget) -> Task:
-    line, middle = datasheet_line(axis), (axis.motion.low + axis.motion.high) / 2.0
+    line = datasheet_line(axis)
     return Task(
         requirement=requirement_of(axis, planned),
         reference=reference_of(axis, named=sheet.named),
         codes=codes,
         unit=axis.unit,
         nominal=(line.offset, line.slope),
-        noise=reading_noise(axis, middle),
-        step=step_size(axis, middle),
+        noise=reading_noise(axis, axis.motion.middle),
+        step=step_size(axis, axis.motion.middle),
         model="" if axis.plan.model == BEST else axis.plan.model,
     )
 

@@ -100,7 +100,7 @@ def explain(
     """
     found = []
     for each in chosen_axes(rig, axis):
-        middle = (each.motion.low + each.motion.high) / 2.0
+        middle = each.motion.middle
         q = middle if position is None else place_named(each, position)[0]
         in_use = line_in_use(rig, each, state=state, record=record)
         steps = steps_at(in_use, q)

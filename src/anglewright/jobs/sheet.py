@@ -67,7 +67,7 @@ def axis_sheet(rig: Rig, axis: Axis) -> AxisSheet:
         assumptions=tuple(
             Fact(name=each.key, value=each.value, note=each.meaning) for each in axis.assumptions
         ),
-        steps=steps_at(in_use, (axis.motion.low + axis.motion.high) / 2.0),
+        steps=steps_at(in_use, axis.motion.middle),
         start_frame=POSITIONS // 2,
     )
 

@@ -199,7 +199,7 @@ def _odd_readings(
         return []
     away = [each - np.median(each) for _, each in many]
     limit = max(SURELY_ODD * SCALE * float(np.median(np.abs(np.concatenate(away)))), FEWEST_COUNTS)
-    limit += step_size(bench.axis, float(bench.axis.positions(3)[1])) - A_COUNT
+    limit += step_size(bench.axis, bench.axis.motion.middle) - A_COUNT
     found = []
     for (point, each), off in zip(many, away, strict=True):
         size = np.abs(off) * bench.layout.count_size

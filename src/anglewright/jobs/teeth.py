@@ -25,7 +25,7 @@ def tooth_size(axis: Axis) -> float | None:
     if teeth is None:
         return None
     drive = realise(axis, at_nominal).links[axis.index_of("drive")]
-    middle = (axis.motion.low + axis.motion.high) / 2.0
+    middle = axis.motion.middle
     shaft = float(drive.forward(middle))
     return abs(float(drive.backward(shaft + TURN / teeth)) - middle)
 

@@ -31,7 +31,7 @@ def in_the_motion(axis: Axis, sheet: Sheet) -> Sheet:
     recording, motion = sheet.recording, axis.motion
     if motion.endless or axis.unit.kind is not Kind.ANGLE or recording.reference is None:
         return sheet
-    middle, reach = (motion.low + motion.high) / 2.0, (0.5 + BEYOND) * (motion.high - motion.low)
+    middle, reach = motion.middle, (0.5 + BEYOND) * (motion.high - motion.low)
     moved = np.asarray(nearest_turn(recording.reference, middle, period=TURN))
     off = np.flatnonzero(np.abs(moved - recording.reference) > TURN / 2.0)
     if not len(off) or reach >= TURN / 2.0 or not np.all(np.abs(moved - middle) <= reach):

@@ -120,6 +120,11 @@ class MotionPart:
         return self.to.nominal
 
     @property
+    def middle(self) -> float:
+        """Middle of the working range. [m or rad]"""
+        return (self.low + self.high) / 2.0
+
+    @property
     def numbers(self) -> tuple[Number, ...]:
         """How well the axis stood at the mark where the sensor was clamped."""
         where = f"place of the mark '{self.clamp_name}' at the clamping"

@@ -62,7 +62,7 @@ def _left(mounting: Mounting, q: float) -> Step:
     """Shaft angle from an end of the range to the end of the output beyond it, in degrees."""
     travel = getattr(mounting.axis.part("sensor"), "travel_rad", None)
     full = travel.limits[0] if isinstance(travel, Spread) else mounting.full
-    middle = (mounting.axis.motion.low + mounting.axis.motion.high) / 2.0
+    middle = mounting.axis.motion.middle
     at = "p_c * T + dphi"
     numbers = {
         "p_c": -mounting.start / mounting.full,

@@ -306,7 +306,7 @@ def _marks(axis: Axis, motion: Motion) -> Course:
 
 
 def _hold(axis: Axis, motion: Motion) -> Course:
-    middle = (axis.motion.low + axis.motion.high) / 2.0 if motion.at is None else motion.at
+    middle = axis.motion.middle if motion.at is None else motion.at
     return Course(place=lambda t: np.full(len(t), middle), lasts_s=_HOLD_S, speed=0.0)
 
 

@@ -121,7 +121,7 @@ def sheet_of(axis: Axis) -> AxisUnderTest:
 
 def sense_of(axis: Axis) -> str:
     """What the reading does as the axis moves the positive way: ``rises`` or ``falls``."""
-    middle = (axis.motion.low + axis.motion.high) / 2.0
+    middle = axis.motion.middle
     slope = np.asarray(realise(axis, at_mean).slope(middle))
     return "rises" if float(np.max(slope)) > 0.0 else "falls"
 
